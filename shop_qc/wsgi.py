@@ -1,0 +1,9 @@
+"""The entrance for web servers."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shop_qc.settings")
+
+application = get_wsgi_application()

@@ -1,0 +1,129 @@
+"""What every test stands on: quick settings, its own data folder, no outside connection, a real browser."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+import socket
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import hypothesis
+import pytest
+from django.conf import settings as django_settings
+from django.test import Client, override_settings
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser, Page
+    from pytest_django.live_server_helper import LiveServer
+
+    from inventory.models import User
+
+# Playwright's synchronous interface runs an event loop in the test's thread; Django would refuse its database
+# there. The loop is not ours and nothing of Django runs on it.
+os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+
+# A run of the suite gives the same answer twice; set HYPOTHESIS_PROFILE to explore for new counter-examples.
+hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
+hypothesis.settings.register_profile("explore", deadline=None, derandomize=False, print_blob=True)
+hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+CHROMIUM = "/usr/bin/chromium"
+CHROMIUM_OPTIONS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    # The browser is a process of its own, out of reach of `no_outside_connections`: it knows no other host.
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE localhost, EXCLUDE 127.0.0.1",
+]
+
+TEST_SETTINGS: dict[str, Any] = {  # Any: settings are of every type
+    # The real hasher is slow on purpose; here a sign-in happens hundreds of times.
+    "PASSWORD_HASHERS": ["django.contrib.auth.hashers.MD5PasswordHasher"],
+    "CACHES": {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}},
+    # Without `collectstatic` there is no list of hashed names to look in.
+    "STORAGES": {
+        "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    },
+    "REDIS_URL": "",
+}
+
+
+@pytest.fixture(scope="session", autouse=True)
+def settings_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Put the quick settings in place, and give the run a data folder of its own, which is the value."""
+    folder = tmp_path_factory.mktemp("data")
+    places = {
+        "DATA_DIR": folder,
+        "MEDIA_ROOT": folder / "media",
+        "HEARTBEAT_FILE": folder / "runner-heartbeat",
+        "STATIC_ROOT": folder / "staticfiles",
+    }
+    places["STATIC_ROOT"].mkdir()
+    with override_settings(**TEST_SETTINGS, **places):
+        yield folder
+
+
+@pytest.fixture(autouse=True)
+def no_outside_connections(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Refuse every connection that would leave this machine, naming where it wanted to go."""
+    real_connect = socket.socket.connect
+
+    def connect(self: socket.socket, address: Any) -> None:  # Any: a path, a pair or a quadruple
+        if isinstance(address, tuple) and not _is_this_machine(str(address[0])):
+            raise RuntimeError(
+                f"A test tried to reach {address[0]}:{address[1]}; tests stay on this machine."
+            )
+        real_connect(self, address)
+
+    monkeypatch.setattr(socket.socket, "connect", connect)
+
+
+def _is_this_machine(host: str) -> bool:
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """Start one Chromium for the run; each `page` gets a fresh profile in it."""
+    from playwright.sync_api import sync_playwright  # noqa: PLC0415 - only the browser tests pay for it
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def page(chromium: Browser, live_server: LiveServer) -> Iterator[Page]:
+    """Open an empty page on the live server; an uncaught script error fails the test."""
+    context = chromium.new_context(base_url=live_server.url, viewport={"width": 1280, "height": 800})
+    context.set_default_timeout(5000)  # a broken page should cost seconds, not half a minute a step
+    opened = context.new_page()
+    script_errors: list[str] = []
+    opened.on("pageerror", lambda error: script_errors.append(str(error)))
+    yield opened
+    context.close()
+    assert not script_errors, "The page's scripts broke: " + "; ".join(script_errors)
+
+
+@pytest.fixture
+def sign_in(page: Page, live_server: LiveServer) -> Callable[[User], Page]:
+    """Return a function that signs a person in on `page` without the form, by the session's cookie."""
+
+    def with_cookie(user: User) -> Page:
+        client = Client()
+        client.force_login(user)
+        cookie = client.cookies[django_settings.SESSION_COOKIE_NAME]
+        page.context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
+        return page
+
+    return with_cookie
