@@ -1,0 +1,110 @@
+"""A length as text.
+
+`show` rounds, once, half to even, from the exact length, and only for the eye: millimetres to 0.1,
+centimetres to 0.01, inches to the shop's fraction or to 0.001. Unsigned figures drop trailing zeros
+(`343 mm`); signed ones keep them so that columns line up (`+6.0 mm`). A deviation that rounds to zero
+has no sign. Two lengths that differ by less than the step can look alike, so a page that states limits
+asks `shows_exactly` and says that figures are rounded, or uses `show_exact`, which never rounds.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length.units import DENOMINATORS, Unit, nm_per_unit, round_to
+
+_MINUS: Final = "\N{MINUS SIGN}"
+_DECIMALS: Final = {Unit.MM: 1, Unit.CM: 2, Unit.INCH: 3}
+_INCH_PRIME: Final = 127  # 25 400 000 = 127 x 200 000: a multiple of 127 nm is a finite decimal of inches
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """How a shop wants lengths shown: a unit, and for inches the finest fraction (None: decimals).
+
+    Raises ImpossibleInput for a fraction of anything but inches, or one that no tape shows.
+    """
+
+    unit: Unit
+    denominator: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.denominator is None:
+            return
+        if self.unit != Unit.INCH:
+            raise ImpossibleInput("display", f"fractions of {self.unit}", "Show fractions only in inches")
+        if self.denominator not in DENOMINATORS:
+            choices = ", ".join(f"1/{d}" for d in DENOMINATORS)
+            raise ImpossibleInput("display", f"1/{self.denominator} in", f"Choose one of {choices}")
+
+
+def show(nm: int, display: Display, *, signed: bool = False, with_unit: bool = True) -> str:
+    """A length (or with `signed` a deviation) rounded for reading, in the shop's unit.
+
+    >>> show(342_900_000, Display(Unit.INCH, 8)), show(342_900_000, Display(Unit.MM))
+    ('13 1/2 in', '342.9 mm')
+    >>> show(-6_000_000, Display(Unit.MM), signed=True)
+    '−6.0 mm'
+    """
+    step_nm, per_unit = _step(display)
+    steps = round_to(int(nm), step_nm=step_nm) // step_nm
+    if display.denominator is not None:
+        figure = _mixed(abs(steps), per_unit)
+    else:
+        figure = _decimal(abs(steps), _DECIMALS[display.unit], keep_zeros=signed)
+    sign = _MINUS if steps < 0 else "+" if signed and steps > 0 else ""
+    return f"{sign}{figure} {display.unit}" if with_unit else f"{sign}{figure}"
+
+
+def shows_exactly(nm: int, display: Display) -> bool:
+    """Whether `show` gives this length without rounding it.
+
+    >>> shows_exactly(342_900_000, Display(Unit.CM)), shows_exactly(339_725_000, Display(Unit.CM))
+    (True, False)
+    """
+    return nm % _step(display)[0] == 0
+
+
+def show_exact(nm: int, *, unit: Unit) -> str:
+    """A length without any rounding; reading the text back gives the same nanometres.
+
+    Inches are shown as a fraction if a tape has the mark, else as a decimal if that ends, else the
+    length is shown in millimetres. Negative lengths carry a minus sign (read back by `parse_signed`).
+
+    >>> show_exact(320_675_000, unit=Unit.INCH), show_exact(343_000_000, unit=Unit.INCH)
+    ('12 5/8 in', '343 mm')
+    """
+    size = abs(int(nm))
+    sign = _MINUS if nm < 0 else ""
+    per_inch = nm_per_unit()[Unit.INCH]
+    if unit == Unit.INCH and size % (per_inch // DENOMINATORS[-1]) == 0:
+        return f"{sign}{_mixed(size * DENOMINATORS[-1] // per_inch, DENOMINATORS[-1])} in"
+    if unit == Unit.INCH and size % _INCH_PRIME == 0:
+        return f"{sign}{_decimal(size * 10**6 // per_inch, 6, keep_zeros=False)} in"
+    if unit == Unit.CM:
+        return f"{sign}{_decimal(size, 7, keep_zeros=False)} cm"
+    return f"{sign}{_decimal(size, 6, keep_zeros=False)} mm"
+
+
+def _step(display: Display) -> tuple[int, int]:
+    """The rounding step in nm, and how many steps make the unit; whole for every display."""
+    per_unit = display.denominator or 10 ** _DECIMALS[display.unit]
+    return nm_per_unit()[display.unit] // per_unit, per_unit
+
+
+def _mixed(parts: int, denominator: int) -> str:
+    whole, part = divmod(parts, denominator)
+    while part and part % 2 == 0:
+        part //= 2
+        denominator //= 2
+    if not part:
+        return str(whole)
+    return f"{whole} {part}/{denominator}" if whole else f"{part}/{denominator}"
+
+
+def _decimal(steps: int, decimals: int, *, keep_zeros: bool) -> str:
+    whole, part = divmod(steps, 10**decimals)
+    digits = f"{part:0{decimals}d}"
+    if not keep_zeros:
+        digits = digits.rstrip("0")
+    return f"{whole}.{digits}" if digits else str(whole)
