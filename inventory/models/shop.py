@@ -1,0 +1,81 @@
+"""The shop itself: its name and its choices. One row."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from inventory.calc import length
+from inventory.models.rules import DecisionRule
+
+
+class LengthUnit(models.TextChoices):
+    MM = "mm", "Millimetres"
+    CM = "cm", "Centimetres"
+    INCH = "in", "Inches"
+
+
+class ShopManager(models.Manager["Shop"]):
+    def current(self) -> Shop:
+        """The one shop of this installation, with its rules; made by the first migration."""
+        return self.select_related("shelf_rule", "claim_rule").get(pk=Shop.ONLY)
+
+
+class Shop(models.Model):
+    ONLY: ClassVar[int] = 1
+
+    class Paper(models.TextChoices):
+        A4 = "A4", "A4"
+        LETTER = "Letter", "US Letter"
+
+    class Fractions(models.IntegerChoices):
+        EIGHTHS = 8, "Fractions to 1/8 in"
+        SIXTEENTHS = 16, "Fractions to 1/16 in"
+
+    name = models.CharField(max_length=80, default="Our shop")
+    display_unit = models.CharField(max_length=2, choices=LengthUnit.choices, default=LengthUnit.MM)
+    fraction_denominator = models.PositiveSmallIntegerField(
+        choices=Fractions.choices, null=True, blank=True, help_text="Only for inches; empty shows decimals."
+    )
+    blind_entry = models.BooleanField(
+        default=True,
+        help_text="Hide nominal and earlier repeats until a reading is in: a seen figure pulls the tape.",
+    )
+    paper = models.CharField(max_length=6, choices=Paper.choices, default=Paper.A4)
+    notice_days = models.PositiveSmallIntegerField(
+        default=5,
+        validators=[MinValueValidator(1), MaxValueValidator(60)],
+        help_text="Working days to our own notice.",
+    )
+    full_claim_days = models.PositiveSmallIntegerField(
+        default=10,
+        validators=[MinValueValidator(1), MaxValueValidator(90)],
+        help_text="Working days to the full table.",
+    )
+    shelf_rule = models.ForeignKey(
+        DecisionRule, models.PROTECT, related_name="+", limit_choices_to={"purpose": "shelf"}
+    )
+    claim_rule = models.ForeignKey(
+        DecisionRule, models.PROTECT, related_name="+", limit_choices_to={"purpose": "claim"}
+    )
+    last_piece_number = models.PositiveBigIntegerField(default=0, editable=False)
+    last_batch_number = models.PositiveIntegerField(default=0, editable=False)
+    last_delivery_number = models.PositiveIntegerField(default=0, editable=False)
+
+    objects = ShopManager()
+
+    class Meta:
+        constraints: ClassVar = [models.CheckConstraint(condition=models.Q(pk=1), name="shop_only_one")]
+        verbose_name_plural = "shop"
+
+    def __str__(self) -> str:
+        return self.name
+
+    def as_display(self) -> length.Display:
+        """How lengths are shown: unit, and fractions where the shop works in inches."""
+        return length.Display(
+            unit=length.Unit(self.display_unit),
+            denominator=self.fraction_denominator if self.display_unit == LengthUnit.INCH else None,
+        )

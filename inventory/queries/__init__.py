@@ -1,0 +1,1 @@
+"""Reads, named after the question they answer."""

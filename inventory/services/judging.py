@@ -1,0 +1,121 @@
+"""Judging what was read: one reading's point at the bench, a finished sitting, a whole batch again."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from inventory.access import Deed, require
+from inventory.calc import judging, sizing, uncertainty
+from inventory.calc.judging import PieceJudgement, Taken
+from inventory.models import JudgementBasis, PieceVerdict, Reading, Shop, findings
+from inventory.queries.plans import SpecPlans, plans_of
+from inventory.services.audit import leave_row
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from inventory.calc.plan import PointPlan
+    from inventory.models import Batch, Inspection, User
+
+
+class NotYetMeasured(Exception):
+    """A sitting was to be judged although something is still to be read or answered."""
+
+
+def taken_of(readings: Iterable[Reading]) -> dict[tuple[str, str], Taken]:
+    """Readings in effect, brought together per point and side: mean, how many, by how many people.
+
+    The readings' `point` should be loaded (select_related).
+    """
+    groups: defaultdict[tuple[str, str], list[Reading]] = defaultdict(list)
+    for reading in readings:
+        groups[reading.point.code, reading.side].append(reading)
+    return {
+        column: Taken(
+            mean_nm=uncertainty.mean_nm([reading.length_nm for reading in group]),
+            readings=len(group),
+            people=len({reading.taken_by_id for reading in group}),
+        )
+        for column, group in groups.items()
+    }
+
+
+def judge(
+    plans: Mapping[str, PointPlan], taken: Mapping[tuple[str, str], Taken], shop: Shop
+) -> PieceJudgement:
+    """The judgement by the shop's two rules; nothing is stored."""
+    return judging.judge_piece(
+        list(plans.values()), taken, shelf=shop.shelf_rule.as_rule(), claim=shop.claim_rule.as_rule()
+    )
+
+
+@transaction.atomic
+def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> PieceVerdict:
+    """Judge a sitting and store the verdict with all it was judged on; it becomes the piece's current one.
+
+    `inspection.piece.batch.style` should be loaded. Raises `NotYetMeasured` when a reading is still to come.
+    """
+    require(by, Deed.MEASURE)
+    piece = inspection.piece
+    shop = Shop.objects.current()
+    spec_plans = plans_of(piece.batch)
+    plans = deciding_plans(spec_plans, piece.size_label)
+    readings = inspection.readings.in_effect().select_related("point")
+    taken = {column: found for column, found in taken_of(readings).items() if column[0] in plans}
+    judgement = judge(plans, taken, shop)
+    if judgement.shelf is None or judgement.claim is None:
+        missing = ", ".join(f"{code} {side}" for code, side in judgement.missing)
+        raise NotYetMeasured(f"Piece {piece.label} cannot be judged yet. Still to read: {missing}.")
+    answer = sizing.fit_sizes(
+        {column: found.mean_nm for column, found in taken.items()},
+        {size: deciding_plans(spec_plans, size) for size in spec_plans.by_size},
+        labelled=piece.size_label,
+    )
+    PieceVerdict.objects.filter(piece=piece, is_current=True).update(is_current=False)
+    verdict = PieceVerdict.objects.create(
+        piece=piece,
+        inspection=inspection,
+        basis=basis_for(piece.batch, piece.size_label, plans, shop=shop, at=at),
+        shelf=judgement.shelf.value,
+        claim=judgement.claim.value,
+        worst_point=judgement.worst_code or "",
+        worst_aspect=judgement.worst_aspect.value if judgement.worst_aspect else "",
+        size_suspected=answer.suspected,
+        fits_size=answer.size or "",
+        size_margin_nm=answer.margin_nm,
+        findings=findings.write_rows(judgement.findings, plans=plans),
+        judged_by=by,
+        judged_at=at,
+    )
+    leave_row(who=by, deed="judge piece", subject=piece, at=at, shelf=verdict.shelf, claim=verdict.claim)
+    return verdict
+
+
+def deciding_plans(spec_plans: SpecPlans, size_label: str) -> dict[str, PointPlan]:
+    """The plans of a size that a verdict hangs on: informational points are read and kept, not judged."""
+    return {
+        code: plan
+        for code, plan in spec_plans.for_size(size_label).items()
+        if not spec_plans.points[code].informational
+    }
+
+
+def basis_for(
+    batch: Batch, size_label: str, plans: Mapping[str, PointPlan], *, shop: Shop, at: dt.datetime
+) -> JudgementBasis:
+    """The stored basis for judging this size now; the same document is stored once."""
+    document = findings.basis_document(
+        plans.values(),
+        size_label=size_label,
+        shelf=shop.shelf_rule.as_rule(),
+        claim=shop.claim_rule.as_rule(),
+    )
+    basis, _ = JudgementBasis.objects.get_or_create(
+        digest=findings.digest_of({**document, "spec": batch.spec_id}),
+        defaults={"spec_id": batch.spec_id, "size_label": size_label, "document": document, "created_at": at},
+    )
+    return basis
