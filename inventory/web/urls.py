@@ -1,3 +1,12 @@
-from django.urls import URLPattern, URLResolver
+"""The screens' addresses, one list per subject."""
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from django.urls import include, path
+
+import inventory.web.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
+
+urlpatterns = [
+    path("", include("inventory.web.floor.urls")),
+    path("", include("inventory.web.bench.urls")),
+    path("", include("inventory.web.setup.urls")),
+    path("", include("inventory.web.exchange.urls")),
+]
