@@ -9,7 +9,6 @@ A scanner may send the label in any case and with fewer noughts: `p123` finds P0
 from __future__ import annotations
 
 import re
-from typing import ClassVar
 
 from django.urls import register_converter
 
@@ -17,9 +16,9 @@ from django.urls import register_converter
 class LabelConverter:
     """A letter and a number, as on the label; subclasses say which letter and how many noughts."""
 
-    letter: ClassVar[str]
-    digits: ClassVar[int]
-    regex: ClassVar[str]
+    letter: str
+    digits: int
+    regex: str
 
     def to_python(self, value: str) -> int:
         """The number behind the letter."""
@@ -44,15 +43,21 @@ class LabelConverter:
 
 
 class PieceConverter(LabelConverter):
-    letter, digits, regex = "P", 6, "[Pp][0-9]{1,18}"
+    letter = "P"
+    digits = 6
+    regex = "[Pp][0-9]{1,18}"
 
 
 class BatchConverter(LabelConverter):
-    letter, digits, regex = "B", 4, "[Bb][0-9]{1,9}"
+    letter = "B"
+    digits = 4
+    regex = "[Bb][0-9]{1,9}"
 
 
 class DeliveryConverter(LabelConverter):
-    letter, digits, regex = "D", 4, "[Dd][0-9]{1,9}"
+    letter = "D"
+    digits = 4
+    regex = "[Dd][0-9]{1,9}"
 
 
 register_converter(PieceConverter, "piece")
