@@ -67,10 +67,12 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "inventory.web.context.shop",
             ],
         },
     }
 ]
+FORM_RENDERER = "inventory.web.form_renderer.WorkroomRenderer"
 
 # --- what is kept ----------------------------------------------------------------------------------------
 _postgres = env.postgres("DATABASE_URL")
