@@ -27,6 +27,7 @@ import numpy as np
 import numpy.typing as npt
 
 from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length import Unit, show_exact
 
 Purpose = Literal["shelf", "claim"]
 AtTheEnd = Literal["plain", "stays_close"]
@@ -69,7 +70,8 @@ class Limits:
         if self.lower_nm > self.upper_nm:
             raise ImpossibleInput(
                 "lower limit",
-                f"{self.lower_nm} nm, above the upper limit {self.upper_nm} nm",
+                f"{show_exact(self.lower_nm, unit=Unit.MM)}, "
+                f"above the upper limit {show_exact(self.upper_nm, unit=Unit.MM)}",
                 "Swap the two, or correct the tolerance",
             )
 
@@ -187,7 +189,9 @@ def decide_many(
         for bound, thing in ((lower_nm, "lower limit"), (upper_nm, "upper limit"), (guard_nm, "guard band"))
     )
     if guard.size and guard.min() < 0:
-        raise ImpossibleInput("guard band", f"{guard.min()} nm, below zero", "Give zero or more")
+        raise ImpossibleInput(
+            "guard band", f"{show_exact(int(guard.min()), unit=Unit.MM)}, below zero", "Give zero or more"
+        )
     if (lower > upper).any():
         raise ImpossibleInput("lower limit", "above the upper limit", "Swap the two")
     codes = np.empty(value.shape, np.int8)

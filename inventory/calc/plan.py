@@ -13,6 +13,7 @@ from typing import Literal
 
 from inventory.calc.conformity import Limits
 from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length import Unit, show_exact
 from inventory.calc.symmetry import PairLimit
 from inventory.calc.uncertainty import ReadingError
 
@@ -52,12 +53,14 @@ class PointPlan:
     def __post_init__(self) -> None:
         if self.nominal_nm <= 0:
             raise ImpossibleInput(
-                f"nominal of {self.code}", f"{self.nominal_nm} nm", "Give a length above zero"
+                f"nominal of {self.code}",
+                show_exact(self.nominal_nm, unit=Unit.MM),
+                "Give a length above zero",
             )
         if self.minus_nm < 0 or self.plus_nm < 0:
             raise ImpossibleInput(
                 f"tolerance of {self.code}",
-                f"minus {self.minus_nm} nm, plus {self.plus_nm} nm",
+                " and ".join(show_exact(part_nm, unit=Unit.MM) for part_nm in (self.minus_nm, self.plus_nm)),
                 "Give both without a sign: minus 6 mm, plus 6 mm",
             )
         if self.pair_limit is not None and not self.paired:

@@ -13,6 +13,7 @@ from typing import Literal
 
 from inventory.calc.conformity import Decision, Limits, Rule, decide
 from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length import Unit, show_exact
 
 FavourableSide = Literal["plus", "minus"]
 
@@ -27,17 +28,22 @@ class PairLimit:
 
     def __post_init__(self) -> None:
         if self.limit_nm < 0:
-            raise ImpossibleInput("left-right limit", f"{self.limit_nm} nm, below zero", "Give zero or more")
+            raise ImpossibleInput(
+                "left-right limit",
+                f"{show_exact(self.limit_nm, unit=Unit.MM)}, below zero",
+                "Give zero or more",
+            )
         if (self.favourable_limit_nm is None) != (self.favourable_side is None):
             raise ImpossibleInput(
                 "favourable allowance",
-                f"{self.favourable_limit_nm} nm on side {self.favourable_side}",
+                f"limit {self.favourable_limit_nm} nm, side {self.favourable_side}",
                 "Give both the allowance and its side (plus or minus), or neither",
             )
         if self.favourable_limit_nm is not None and self.favourable_limit_nm < self.limit_nm:
             raise ImpossibleInput(
                 "favourable allowance",
-                f"{self.favourable_limit_nm} nm, below the left-right limit {self.limit_nm} nm",
+                f"{show_exact(self.favourable_limit_nm, unit=Unit.MM)}, "
+                f"below the left-right limit {show_exact(self.limit_nm, unit=Unit.MM)}",
                 "Give an allowance at least as wide as the limit",
             )
 

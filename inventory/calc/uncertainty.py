@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import Self
 
 from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length import Unit, show_exact
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,9 @@ class ReadingError:
     def __post_init__(self) -> None:
         for thing, sd_nm in (("repeat SD", self.repeat_sd_nm), ("person SD", self.person_sd_nm)):
             if sd_nm < 0:
-                raise ImpossibleInput(thing, f"{sd_nm} nm, below zero", "Give zero or more")
+                raise ImpossibleInput(
+                    thing, f"{show_exact(sd_nm, unit=Unit.MM)}, below zero", "Give zero or more"
+                )
 
     @classmethod
     def from_planning(cls, same_person_sd_nm: int, two_people_sd_nm: int) -> Self:
@@ -43,7 +46,8 @@ class ReadingError:
         if two_people_sd_nm < same_person_sd_nm:
             raise ImpossibleInput(
                 "two people SD",
-                f"{two_people_sd_nm} nm, below the same person SD {same_person_sd_nm} nm",
+                f"{show_exact(two_people_sd_nm, unit=Unit.MM)}, "
+                f"below the same person SD {show_exact(same_person_sd_nm, unit=Unit.MM)}",
                 "Two people cannot agree better than one person with herself; give at least the same SD",
             )
         square = two_people_sd_nm**2 - same_person_sd_nm**2
@@ -140,7 +144,9 @@ def pair_sd_from_limit(limit_nm: int) -> float:
     3464102
     """
     if limit_nm < 0:
-        raise ImpossibleInput("left-right limit", f"{limit_nm} nm, below zero", "Give zero or more")
+        raise ImpossibleInput(
+            "left-right limit", f"{show_exact(limit_nm, unit=Unit.MM)}, below zero", "Give zero or more"
+        )
     return limit_nm / math.sqrt(3)
 
 

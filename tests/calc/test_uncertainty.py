@@ -1,0 +1,178 @@
+"""Uncertainty of means, sums and differences: by value, by simulation, and what must always hold."""
+
+import math
+import statistics
+from fractions import Fraction
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from inventory.calc import uncertainty
+from inventory.calc.errors import ImpossibleInput
+from inventory.calc.uncertainty import ReadingError
+from tests.calc.plans import MM, errors
+from tests.closeness import FLOAT_NOISE
+
+counts = st.integers(1, 6)
+
+
+def test_planning_values_split_into_repeat_and_person() -> None:
+    error = ReadingError.from_planning(1_500_000, 2_000_000)
+    assert error.repeat_sd_nm == 1_500_000
+    # √(2² − 1.5²) = 1.3228757 mm, rounded up to whole nanometres
+    assert error.person_sd_nm == 1_322_876
+
+
+def test_planning_values_that_agree_leave_no_person_part() -> None:
+    assert ReadingError.from_planning(1_000_000, 1_000_000).person_sd_nm == 0
+
+
+def test_two_people_who_agree_better_than_one_are_refused_by_name_and_value() -> None:
+    with pytest.raises(ImpossibleInput, match=r"Two people SD is 1 mm, below the same person SD 2 mm\."):
+        ReadingError.from_planning(2 * MM, MM)
+
+
+@pytest.mark.parametrize(("repeat", "person"), [(-1, 0), (0, -1)])
+def test_a_negative_sd_is_refused(repeat: int, person: int) -> None:
+    with pytest.raises(ImpossibleInput, match="below zero"):
+        ReadingError(repeat, person)
+
+
+@given(st.integers(0, 10**8), st.integers(0, 10**8))
+def test_the_split_planning_values_add_up_again(same: int, more: int) -> None:
+    error = ReadingError.from_planning(same, same + more)
+    assert error.repeat_sd_nm**2 + error.person_sd_nm**2 >= (same + more) ** 2
+    assert error.repeat_sd_nm**2 + max(error.person_sd_nm - 1, 0) ** 2 <= (same + more) ** 2
+
+
+def test_mean_of_one_reading_is_the_reading() -> None:
+    assert uncertainty.mean_nm([330_000_001]) == 330_000_001
+
+
+@pytest.mark.parametrize(
+    ("values", "mean"),
+    [([1, 2], 2), ([2, 3], 2), ([3, 4], 4), ([1, 1, 2], 1), ([1, 2, 2], 2), ([-1, -2], -2)],
+)
+def test_the_mean_is_rounded_half_to_even(values: list[int], mean: int) -> None:
+    assert uncertainty.mean_nm(values) == mean
+
+
+def test_the_mean_of_no_reading_is_refused() -> None:
+    with pytest.raises(ImpossibleInput, match="Take at least one reading"):
+        uncertainty.mean_nm([])
+
+
+@given(st.lists(st.integers(-(10**10), 10**10), min_size=1, max_size=8))
+def test_the_mean_is_the_exact_mean_rounded_once(values: list[int]) -> None:
+    assert uncertainty.mean_nm(values) == round(Fraction(sum(values), len(values)))
+
+
+def test_four_repeats_halve_the_repeat_part_and_leave_the_person_part() -> None:
+    assert uncertainty.of_mean(ReadingError(2 * MM, 0), readings=4) == MM
+    assert uncertainty.of_mean(ReadingError(0, 2 * MM), readings=4) == 2 * MM
+    assert uncertainty.of_mean(ReadingError(0, 2 * MM), readings=4, people=4) == MM
+
+
+def test_two_halves_read_give_root_two_and_one_half_doubled_gives_two() -> None:
+    error = ReadingError(MM, 0)
+    both = uncertainty.of_full_from_halves(error, left_readings=1, right_readings=1)
+    doubled = uncertainty.of_full_from_one_half(error, readings=1, pair_sd_nm=0)
+    assert round(both) == round(math.sqrt(2) * MM)
+    assert doubled == 2 * MM
+
+
+def test_a_person_habit_is_doubled_in_a_full_girth_and_gone_from_a_difference() -> None:
+    habit = ReadingError(0, MM)
+    assert uncertainty.of_full_from_halves(habit, left_readings=3, right_readings=3) == 2 * MM
+    assert uncertainty.of_difference(habit, left_readings=1, right_readings=1) == 0
+
+
+@pytest.mark.parametrize("bad", [0, -1])
+def test_no_reading_has_no_uncertainty(bad: int) -> None:
+    error = ReadingError(MM, 0)
+    with pytest.raises(ImpossibleInput, match=f"Number of readings is {bad}"):
+        uncertainty.of_mean(error, readings=bad)
+    with pytest.raises(ImpossibleInput, match="Number of readings"):
+        uncertainty.of_full_from_halves(error, left_readings=1, right_readings=bad)
+    with pytest.raises(ImpossibleInput, match="Number of readings"):
+        uncertainty.of_difference(error, left_readings=bad, right_readings=1)
+
+
+def test_more_people_than_readings_are_refused() -> None:
+    with pytest.raises(ImpossibleInput, match="Number of people is 2 for 1 readings"):
+        uncertainty.of_mean(ReadingError(MM, 0), readings=1, people=2)
+
+
+@pytest.mark.parametrize("bad", [-1.0, math.nan, math.inf])
+def test_an_impossible_left_right_spread_is_refused(bad: float) -> None:
+    with pytest.raises(ImpossibleInput, match="Left-right SD"):
+        uncertainty.of_full_from_one_half(ReadingError(MM, 0), readings=1, pair_sd_nm=bad)
+
+
+def test_a_negative_left_right_limit_has_no_spread() -> None:
+    with pytest.raises(ImpossibleInput, match="Left-right limit is −1 mm"):
+        uncertainty.pair_sd_from_limit(-MM)
+
+
+def test_expanded_refuses_what_is_below_zero() -> None:
+    assert uncertainty.expanded(0.0, 2) == 0
+    with pytest.raises(ImpossibleInput):
+        uncertainty.expanded(1.0, -2)
+    with pytest.raises(ImpossibleInput):
+        uncertainty.expanded(-1.0, 2)
+
+
+@given(errors, counts, counts)
+def test_another_reading_or_person_never_makes_it_worse(error: ReadingError, n: int, p: int) -> None:
+    p = min(n, p)
+    u_nm = uncertainty.of_mean(error, readings=n, people=p)
+    assert uncertainty.of_mean(error, readings=n + 1, people=p) <= u_nm
+    assert uncertainty.of_mean(error, readings=n + 1, people=p + 1) <= u_nm
+
+
+@given(errors, counts, st.floats(0, 10**7))
+def test_one_half_doubled_is_never_better_than_both_halves(error: ReadingError, n: int, pair: float) -> None:
+    both = uncertainty.of_full_from_halves(error, left_readings=n, right_readings=n)
+    one = uncertainty.of_full_from_one_half(error, readings=n, pair_sd_nm=pair)
+    assert one >= both * (1 - FLOAT_NOISE)
+
+
+@given(errors, counts, counts)
+def test_sum_and_difference_do_not_care_which_half_is_left(error: ReadingError, a: int, b: int) -> None:
+    assert uncertainty.of_full_from_halves(
+        error, left_readings=a, right_readings=b
+    ) == uncertainty.of_full_from_halves(error, left_readings=b, right_readings=a)
+    assert uncertainty.of_difference(error, left_readings=a, right_readings=b) == uncertainty.of_difference(
+        error, left_readings=b, right_readings=a
+    )
+
+
+def test_the_formulas_agree_with_a_simulated_bench() -> None:
+    """Two hundred thousand pieces, one person with a habit, two readings left and three right."""
+    rng = np.random.default_rng(20240229)
+    error = ReadingError(1_500_000, 1_300_000)
+    pieces = 200_000
+    habit = rng.normal(0, error.person_sd_nm, pieces)
+    left = rng.normal(0, error.repeat_sd_nm, (pieces, 2)).mean(axis=1) + habit
+    right = rng.normal(0, error.repeat_sd_nm, (pieces, 3)).mean(axis=1) + habit
+    true_difference = rng.uniform(-4_000_000, 4_000_000, pieces)
+    simulated = {
+        "mean": left,
+        "full": left + right,
+        "difference": left - right,
+        # Twice the left half stands for left + right, where right truly differs by an unseen amount.
+        "doubled": 2 * left - true_difference,
+    }
+    formula = {
+        "mean": uncertainty.of_mean(error, readings=2),
+        "full": uncertainty.of_full_from_halves(error, left_readings=2, right_readings=3),
+        "difference": uncertainty.of_difference(error, left_readings=2, right_readings=3),
+        "doubled": uncertainty.of_full_from_one_half(
+            error, readings=2, pair_sd_nm=uncertainty.pair_sd_from_limit(4_000_000)
+        ),
+    }
+    for name, errors_nm in simulated.items():
+        # The SD of 200 000 draws has a relative standard error of 0.16 %; 1 % is six of them.
+        assert statistics.pstdev(errors_nm.tolist()) == pytest.approx(formula[name], rel=0.01), name
