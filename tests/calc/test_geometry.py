@@ -35,7 +35,7 @@ def test_up_and_down_read_alike(straight_nm: int, rise_nm: int) -> None:
 def test_half_the_rise_is_a_quarter_of_the_excess(straight_nm: int, half_rise_nm: int) -> None:
     whole = geometry.slanted_reading(straight_nm, rise_nm=2 * half_rise_nm) - straight_nm
     half = geometry.slanted_reading(straight_nm, rise_nm=half_rise_nm) - straight_nm
-    # The next term of the series, 3/4 of (half rise/straight)² of the excess, and the rounding of five halves.
+    # The next term of the series, 3/4·(half rise/straight)² of the excess; and five roundings by half a nm.
     assert abs(4 * half - whole) <= 0.75 * (half_rise_nm / straight_nm) ** 2 * whole + 2.5 * ONE_NM
 
 
