@@ -120,7 +120,7 @@ class PointPlan:
         return max(self.nominal_nm - half.lower_nm, half.upper_nm - self.nominal_nm)
 
 
-def columns_of(plans: Sequence[PointPlan]) -> tuple[tuple[str, Side], ...]:
+def columns_of(plans: Sequence[PointPlan]) -> tuple[tuple[str, str], ...]:
     """The (code, side) pairs to be read, in plan order; refuses a point that is there twice.
 
     >>> from inventory.calc.uncertainty import ReadingError

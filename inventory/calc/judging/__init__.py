@@ -4,8 +4,23 @@
 findings.
 """
 
+from inventory.calc.judging.arrays import NO_VERDICT_CODE, ManyFindings, ManyJudged, verdict_of
 from inventory.calc.judging.findings import Finding, PieceJudgement, Taken
+from inventory.calc.judging.many import judge_many
 from inventory.calc.judging.piece import judge_piece, judge_point
 from inventory.calc.plan import Aspect, PointPlan
 
-__all__ = ["Aspect", "Finding", "PieceJudgement", "PointPlan", "Taken", "judge_piece", "judge_point"]
+__all__ = [
+    "NO_VERDICT_CODE",
+    "Aspect",
+    "Finding",
+    "ManyFindings",
+    "ManyJudged",
+    "PieceJudgement",
+    "PointPlan",
+    "Taken",
+    "judge_many",
+    "judge_piece",
+    "judge_point",
+    "verdict_of",
+]

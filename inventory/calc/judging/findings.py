@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from inventory.calc.conformity import Verdict
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.plan import Aspect, Side
+from inventory.calc.plan import Aspect
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,5 +72,5 @@ class PieceJudgement:
     worst_code: str | None
     worst_aspect: Aspect | None
     complete: bool
-    missing: tuple[tuple[str, Side], ...]
+    missing: tuple[tuple[str, str], ...]
     findings: Mapping[str, tuple[Finding, ...]]

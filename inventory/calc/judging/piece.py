@@ -7,9 +7,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from inventory.calc import uncertainty
-from inventory.calc.conformity import Limits, Rule, code_of, decide, worst
+from inventory.calc.conformity import Limits, Rule, decide, worst
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.judging.findings import Finding, PieceJudgement, Taken
+from inventory.calc.judging.worst import badness
 from inventory.calc.plan import Aspect, PointPlan, columns_of
 from inventory.calc.symmetry import limit_that_applies
 
@@ -53,6 +54,7 @@ def judge_piece(
     The verdict is None while a side is missing. Readings of points that are not in the plans (of another
     spec revision, say) do not count.
     """
+    check_rules(shelf, claim)
     columns = columns_of(plans)
     findings = {
         plan.code: judge_point(
@@ -66,7 +68,7 @@ def judge_piece(
     missing = tuple(column for column in columns if column not in taken)
     deciding = [(code, f) for code, found in findings.items() for f in found if f.deciding]
     complete = bool(columns) and not missing
-    worst_code, worst_finding = max(deciding, key=lambda found: _badness(found[1]), default=(None, None))
+    worst_code, worst_finding = max(deciding, key=lambda found: badness(found[1]), default=(None, None))
     return PieceJudgement(
         shelf=worst(f.shelf for _, f in deciding) if complete else None,
         claim=worst(f.claim for _, f in deciding) if complete else None,
@@ -187,14 +189,3 @@ def _of_pair(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iter
         readings=min(left.readings, right.readings),
         deciding=True,
     )
-
-
-def _badness(finding: Finding) -> tuple[int, float]:
-    """Order of findings for the worst point: the shelf verdict, then the share of the tolerance used."""
-    deviation_nm = finding.value_nm - finding.nominal_nm
-    room_nm = (
-        finding.upper_nm - finding.nominal_nm if deviation_nm > 0 else finding.nominal_nm - finding.lower_nm
-    )
-    if room_nm == 0:
-        return code_of(finding.shelf), math.inf if deviation_nm else 0.0
-    return code_of(finding.shelf), abs(deviation_nm) / room_nm
