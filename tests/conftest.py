@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import shutil
 import socket
+import sqlite3
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +34,8 @@ os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
 hypothesis.settings.register_profile("steady", deadline=None, derandomize=True)
 hypothesis.settings.register_profile("explore", deadline=None, derandomize=False, print_blob=True)
 hypothesis.settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "steady"))
+
+ROOT = Path(__file__).resolve().parent.parent
 
 CHROMIUM = "/usr/bin/chromium"
 CHROMIUM_OPTIONS = [
@@ -89,6 +97,56 @@ def _is_this_machine(host: str) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return host == "localhost"
+
+
+@dataclass(frozen=True)
+class ShopFolder:
+    """A data folder with a migrated database file, for programs started as processes of their own."""
+
+    data: Path
+
+    root = ROOT
+
+    @property
+    def environment(self) -> dict[str, str]:
+        """Return the environment in which a program uses this folder and nothing of the developer's."""
+        kept = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
+        places = {"DATA_DIR": str(self.data), "STATIC_DIR": str(self.data / "staticfiles")}
+        quiet = {"LOG_LEVEL": "ERROR", "PYTHONPATH": str(ROOT)}
+        return kept | places | quiet | {"DJANGO_SETTINGS_MODULE": "shop_qc.settings"}
+
+    def run(self, *arguments: str) -> str:
+        """Run Python on this folder and return what it printed; a failure shows what it said."""
+        done = subprocess.run(
+            [sys.executable, *arguments],
+            cwd=ROOT,
+            env=self.environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        assert done.returncode == 0, done.stdout + done.stderr
+        return done.stdout
+
+    def rows(self, query: str) -> list[tuple[Any, ...]]:  # Any: what SQLite can hold
+        """Look into the database file past the program under test."""
+        with closing(sqlite3.connect(self.data / "shop.sqlite3", timeout=20)) as reader:
+            return reader.execute(query).fetchall()
+
+
+@pytest.fixture(scope="session")
+def migrated_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Migrate one database file for the run; `shop_folder` hands out copies."""
+    folder = ShopFolder(tmp_path_factory.mktemp("migrated"))
+    folder.run("manage.py", "migrate", "--verbosity=0")
+    return folder.data
+
+
+@pytest.fixture
+def shop_folder(migrated_folder: Path, tmp_path: Path) -> ShopFolder:
+    """Give the test a migrated data folder of its own."""
+    shutil.copytree(migrated_folder, tmp_path / "shop")
+    return ShopFolder(tmp_path / "shop")
 
 
 @pytest.fixture(scope="session")
