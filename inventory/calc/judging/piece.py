@@ -4,7 +4,7 @@
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from inventory.calc import uncertainty
 from inventory.calc.conformity import Limits, Rule, decide, worst
@@ -16,14 +16,20 @@ from inventory.calc.symmetry import limit_that_applies
 
 
 def judge_point(
-    plan: PointPlan, taken: Mapping[str, Taken], *, shelf: Rule, claim: Rule
+    plan: PointPlan,
+    taken: Mapping[str, Taken],
+    *,
+    shelf: Rule,
+    claim: Rule,
+    one_half_will_do: bool = False,
 ) -> tuple[Finding, ...]:
     """Judge what was taken at one point, by side code ("L", "R", "S"); fewer sides give fewer findings.
 
     Halves stated per half: each half decides, and so does the full girth against twice the limits.
     Halves stated for the full girth: the full girth decides, the halves are shown. A full girth is left
     plus right, or twice a single half laid closed; twice the only half read of a pair is shown with the
-    wider uncertainty it deserves and does not decide. Left against right decides where a limit is set.
+    wider uncertainty it deserves and does not decide, unless ``one_half_will_do`` because the other half
+    cannot be read. Left against right decides where a limit is set.
 
     >>> from inventory.calc.conformity import DEFAULT_CLAIM, DEFAULT_SHELF
     >>> waist = PointPlan("WA", "half", True, 330_000_000, 6_000_000, 6_000_000, "half", None,
@@ -41,31 +47,43 @@ def judge_point(
             )
     bench = _Bench(shelf, claim)
     findings = [_of_side(plan, side, taken[side], bench) for side in plan.sides if side in taken]
-    findings.extend(_of_full(plan, taken, bench))
+    findings.extend(_of_full(plan, taken, bench, one_half_will_do=one_half_will_do))
     findings.extend(_of_pair(plan, taken, bench))
     return tuple(findings)
 
 
 def judge_piece(
-    plans: Sequence[PointPlan], taken: Mapping[tuple[str, str], Taken], *, shelf: Rule, claim: Rule
+    plans: Sequence[PointPlan],
+    taken: Mapping[tuple[str, str], Taken],
+    *,
+    shelf: Rule,
+    claim: Rule,
+    one_half_will_do: Collection[str] = (),
 ) -> PieceJudgement:
     """Judge a piece from what was taken per (point code, side); the worst deciding finding decides.
 
-    The verdict is None while a side is missing. Readings of points that are not in the plans (of another
-    spec revision, say) do not count.
+    The verdict is None while a side is missing. Of the halves named in ``one_half_will_do``, by code, one
+    side may be missing: the full girth is then twice the other. Readings of points that are not in the
+    plans (of another spec revision, say) do not count.
     """
     check_rules(shelf, claim)
     columns = columns_of(plans)
+    stand_ins = {
+        plan.code
+        for plan in plans
+        if plan.code in one_half_will_do and plan.is_half and any((plan.code, s) in taken for s in plan.sides)
+    }
     findings = {
         plan.code: judge_point(
             plan,
             {side: t for (code, side), t in taken.items() if code == plan.code},
             shelf=shelf,
             claim=claim,
+            one_half_will_do=plan.code in stand_ins,
         )
         for plan in plans
     }
-    missing = tuple(column for column in columns if column not in taken)
+    missing = tuple(column for column in columns if column not in taken and column[0] not in stand_ins)
     deciding = [(code, f) for code, found in findings.items() for f in found if f.deciding]
     complete = bool(columns) and not missing
     worst_code, worst_finding = max(deciding, key=lambda found: badness(found[1]), default=(None, None))
@@ -142,7 +160,9 @@ def _of_side(plan: PointPlan, side: str, taken: Taken, bench: _Bench) -> Finding
     )
 
 
-def _of_full(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iterator[Finding]:
+def _of_full(
+    plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench, *, one_half_will_do: bool
+) -> Iterator[Finding]:
     if not plan.is_half or not taken:
         return
     sides = [taken[side] for side in plan.sides if side in taken]
@@ -167,7 +187,7 @@ def _of_full(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iter
         limits=plan.full_limits,
         u_nm=u_nm,
         readings=readings,
-        deciding=plan.full_decides and not guessed,
+        deciding=plan.full_decides and (one_half_will_do or not guessed),
         from_one_half=guessed,
     )
 

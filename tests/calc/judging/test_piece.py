@@ -1,6 +1,7 @@
 """One point and one piece: which findings there are, which of them decide, and what is still missing."""
 
 from dataclasses import replace
+from typing import TypedDict
 
 import pytest
 from hypothesis import given
@@ -13,7 +14,13 @@ from inventory.calc.plan import Kind
 from inventory.calc.symmetry import PairLimit
 from tests.calc.plans import MM, half, length, plan_lists, point_plans, rule_pairs, small_lengths
 
-RULES = {"shelf": DEFAULT_SHELF, "claim": DEFAULT_CLAIM}
+
+class _Rules(TypedDict):
+    shelf: Rule
+    claim: Rule
+
+
+RULES: _Rules = {"shelf": DEFAULT_SHELF, "claim": DEFAULT_CLAIM}
 deviations = small_lengths.flatmap(lambda off: st.sampled_from((-off, off)))
 
 
@@ -78,6 +85,37 @@ def test_one_half_only_shows_a_full_girth_with_the_wider_uncertainty_that_does_n
     assert full.u_nm in (4 * MM, 4 * MM + 1)
     assert full.from_one_half
     assert not full.deciding
+
+
+def test_twice_one_half_decides_where_the_other_cannot_be_read() -> None:
+    plan = half(pair_limit=PairLimit(6 * MM))
+    taken = {("WA", "L"): Taken(331 * MM)}
+    open_piece = judge_piece([plan], taken, **RULES)
+    assert (open_piece.shelf, open_piece.missing) == (None, (("WA", "R"),))
+    judged = judge_piece([plan], taken, **RULES, one_half_will_do={"WA"})
+    full = of(judged.findings["WA"], Aspect.FULL)
+    assert judged.complete
+    assert judged.missing == ()
+    assert full.deciding
+    assert full.from_one_half
+    assert full.u_nm - 4_000_000 in (0, 1)  # √(4·1² + (6/√3)²) mm, rounded up
+    assert judged.shelf is Verdict.IN
+
+
+def test_the_wider_uncertainty_of_one_half_leaves_close_what_two_halves_would_settle() -> None:
+    plan = half(pair_limit=PairLimit(6 * MM))
+    both = {("WA", "L"): Taken(334 * MM), ("WA", "R"): Taken(334 * MM)}
+    assert judge_piece([plan], both, **RULES).shelf is Verdict.IN
+    one = {("WA", "L"): Taken(334 * MM, readings=4)}
+    judged = judge_piece([plan], one, **RULES, one_half_will_do={"WA"})
+    assert (judged.shelf, judged.worst_aspect) == (Verdict.CLOSE, Aspect.FULL)
+
+
+def test_one_half_stands_in_only_for_a_half_girth_and_only_when_it_was_read() -> None:
+    paired_length = length(paired=True)
+    taken = {("CF", "L"): Taken(320 * MM)}
+    assert judge_piece([paired_length], taken, **RULES, one_half_will_do={"CF"}).missing == (("CF", "R"),)
+    assert judge_piece([half()], {}, **RULES, one_half_will_do={"WA"}).missing == (("WA", "L"), ("WA", "R"))
 
 
 def test_repeats_of_one_half_never_close_the_question_of_the_other() -> None:
