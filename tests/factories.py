@@ -12,12 +12,15 @@ from dataclasses import dataclass
 
 from inventory.models import (
     Batch,
+    Defect,
     Delivery,
     Inspection,
     Instrument,
+    JudgementBasis,
     Maker,
     MeasurePoint,
     Piece,
+    PieceVerdict,
     Reading,
     Shop,
     Spec,
@@ -222,6 +225,48 @@ def measure_all(inspection: Inspection, off_mm: Mapping[tuple[str, str], float] 
         for side in point.sides_read:
             off = (off_mm or {}).get((point.code, side), 0)
             make_reading(inspection, point.code, side, mm=cell.nominal_nm / MM + off)
+
+
+def make_verdict(piece: Piece | None = None, *, shelf: str = "in", **fields: object) -> PieceVerdict:
+    """The piece's current verdict as a bare row, without findings; the claim verdict is the shelf's."""
+    if "inspection" not in fields:
+        fields["inspection"] = make_inspection(piece)
+    inspection = fields["inspection"]
+    assert isinstance(inspection, Inspection)
+    basis, _ = JudgementBasis.objects.get_or_create(
+        digest=f"spec {inspection.piece.batch.spec_id} size {inspection.piece.size_label}",
+        defaults={
+            "spec": inspection.piece.batch.spec,
+            "size_label": inspection.piece.size_label,
+            "document": {"method": "judging/1", "points": []},
+            "created_at": NOW,
+        },
+    )
+    PieceVerdict.objects.filter(piece=inspection.piece, is_current=True).update(is_current=False)
+    return PieceVerdict.objects.create(
+        **{
+            "piece": inspection.piece,
+            "basis": basis,
+            "shelf": shelf,
+            "claim": shelf,
+            "findings": {},
+            "judged_by": inspection.opened_by,
+            "judged_at": NOW,
+        }
+        | fields
+    )
+
+
+def make_defect(piece: Piece | None = None, **fields: object) -> Defect:
+    if "batch" not in fields:
+        piece = piece or make_piece()
+        fields["batch"] = piece.batch
+    if "seen_by" not in fields:
+        fields["seen_by"] = make_user()
+    return Defect.objects.create(
+        **{"piece": piece, "kind": "loose thread ends", "severity": "minor", "zone": "B", "seen_at": NOW}
+        | fields
+    )
 
 
 def the_shop() -> Shop:
