@@ -1,0 +1,111 @@
+"""Who works here: add people, change their role, set a lost password anew."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypedDict, Unpack
+
+from django.contrib.auth.password_validation import validate_password
+from django.db import transaction
+
+from inventory.access import Deed, require
+from inventory.models import User
+from inventory.models.people import Role
+from inventory.services.audit import leave_row
+from inventory.services.changes import changed_row
+from inventory.services.refusals import Refused
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+
+class UserNameTaken(Refused):
+    """Two people cannot sign in under one name."""
+
+
+class LastOwner(Refused):
+    """Without an owner nobody could set anything up again."""
+
+
+class WrongPassword(Refused):
+    """The old password was not the right one."""
+
+
+class PersonValues(TypedDict, total=False):
+    """What the owner can say of a person; see the model's fields."""
+
+    username: str
+    first_name: str
+    last_name: str
+    email: str
+    role: str
+    is_active: bool
+
+
+@transaction.atomic
+def add_person(*, password: str, by: User, at: dt.datetime, **values: Unpack[PersonValues]) -> User:
+    """Let somebody sign in. Raises `UserNameTaken`, and `ValidationError` for a weak password."""
+    require(by, Deed.ADMINISTER)
+    person = User(**values)
+    validate_password(password, user=person)
+    person.set_password(password)
+    person.full_clean(validate_unique=False)
+    _check_name_is_free(person)
+    person.save()
+    leave_row(who=by, deed="add person", subject=person, at=at, username=person.username, role=person.role)
+    return person
+
+
+@transaction.atomic
+def change_person(*, person: User, by: User, at: dt.datetime, **values: Unpack[PersonValues]) -> User:
+    """Change a person's name, role, or whether they may sign in. Raises `LastOwner`, `UserNameTaken`."""
+    require(by, Deed.ADMINISTER)
+    stored, changed = changed_row(person, dict(values))
+    if changed:
+        check_an_owner_stays(stored)
+        _check_name_is_free(stored)
+        stored.save()
+        leave_row(who=by, deed="change person", subject=stored, at=at, changed=changed)
+    return stored
+
+
+@transaction.atomic
+def reset_password(*, person: User, password: str, by: User, at: dt.datetime) -> User:
+    """Set a new password for somebody who lost theirs; all their sign-ins end. Raises `ValidationError`."""
+    require(by, Deed.ADMINISTER)
+    validate_password(password, user=person)
+    person.set_password(password)
+    person.save(update_fields=["password"])
+    leave_row(who=by, deed="reset password", subject=person, at=at)
+    return person
+
+
+@transaction.atomic
+def change_own_password(*, by: User, old: str, password: str, at: dt.datetime) -> User:
+    """Set one's own new password. Raises `WrongPassword`, and `ValidationError` for a weak one."""
+    require(by, Deed.VIEW)
+    if not by.check_password(old):
+        raise WrongPassword("The old password does not fit. Type it again.", field="old_password")
+    validate_password(password, user=by)
+    by.set_password(password)
+    by.save(update_fields=["password"])
+    leave_row(who=by, deed="change own password", subject=by, at=at)
+    return by
+
+
+def check_an_owner_stays(person: User) -> None:
+    """Raise `LastOwner` when, with the person as now set but not yet saved, no active owner would be left."""
+    if person.role == Role.OWNER and person.is_active:
+        return
+    others = User.objects.filter(role=Role.OWNER, is_active=True).exclude(pk=person.pk)
+    if not others.exists() and User.objects.filter(pk=person.pk, role=Role.OWNER, is_active=True).exists():
+        raise LastOwner(
+            f"{person} is the only owner who can sign in. Make somebody else an owner first.",
+            field="role" if person.role != Role.OWNER else "is_active",
+        )
+
+
+def _check_name_is_free(person: User) -> None:
+    if User.objects.filter(username__iexact=person.username).exclude(pk=person.pk).exists():
+        raise UserNameTaken(
+            f"Somebody signs in as {person.username!r} already. Choose another name.", field="username"
+        )

@@ -1,0 +1,64 @@
+"""The shop's own settings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypedDict, Unpack
+
+from django.db import transaction
+
+from inventory.access import Deed, require
+from inventory.models import Shop
+from inventory.models.shop import LengthUnit
+from inventory.services.audit import leave_row
+from inventory.services.changes import changed_row
+from inventory.services.refusals import Refused
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from inventory.models import User
+
+
+class FractionsNeedInches(Refused):
+    """Fractions are shown of inches only."""
+
+
+class ClaimBeforeNotice(Refused):
+    """The full table cannot be due before the notice it follows."""
+
+
+class ShopValues(TypedDict, total=False):
+    """What the owner chooses; see the model's fields."""
+
+    name: str
+    display_unit: str
+    fraction_denominator: int | None
+    blind_entry: bool
+    paper: str
+    notice_days: int
+    full_claim_days: int
+
+
+@transaction.atomic
+def change_shop(*, by: User, at: dt.datetime, **values: Unpack[ShopValues]) -> Shop:
+    """Change the shop's choices. Raises `FractionsNeedInches`, `ClaimBeforeNotice`, `ValidationError`."""
+    require(by, Deed.ADMINISTER)
+    stored, changed = changed_row(Shop.objects.current(), dict(values))
+    if stored.fraction_denominator is not None and stored.display_unit != LengthUnit.INCH:
+        unit = stored.get_display_unit_display().lower()
+        raise FractionsNeedInches(
+            f"Fractions to 1/{stored.fraction_denominator} were chosen with {unit}. "
+            "Show lengths in inches, or as decimals.",
+            field="fraction_denominator",
+        )
+    if stored.full_claim_days < stored.notice_days:
+        raise ClaimBeforeNotice(
+            f"The full table is due after {stored.full_claim_days} days, before the notice after "
+            f"{stored.notice_days}. Give at least {stored.notice_days} days.",
+            field="full_claim_days",
+        )
+    if changed:
+        # Only what was chosen here: receiving writes the counters of numbers, perhaps at the same time.
+        stored.save(update_fields=list(changed))
+        leave_row(who=by, deed="change shop", subject=stored, at=at, changed=changed)
+    return stored
