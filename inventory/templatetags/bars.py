@@ -66,13 +66,13 @@ def tolerance_bar(
     scale: Scale, *, value_nm: int | None, verdict: str, word: str, display: Display, small: bool
 ) -> SafeString:
     """The bar as an SVG image with its meaning in words."""
-    height = 22 if small else 78
+    height = 24 if small else 78
     return format_html(
         '<svg class="tolbar{}" width="100%" height="{}" role="img" aria-label="{}">{}{}{}</svg>',
         " tolbar-small" if small else "",
         height,
         spoken(scale, value_nm=value_nm, word=word, display=display),
-        _tape(scale, display=display, top=7 if small else 30, height=8 if small else 24, ticks=not small),
+        _tape(scale, display=display, top=6 if small else 30, height=12 if small else 24, ticks=not small),
         SafeString("") if small else _labels(scale, display=display),
         SafeString("")
         if value_nm is None
@@ -130,13 +130,15 @@ _FILLS: Final = {
 
 def _tape(scale: Scale, *, display: Display, top: int, height: int, ticks: bool) -> SafeString:
     bottom = top + height
-    middle = top + height / 2
+    band = height // 2 if ticks else height  # the tape's marks stay free below the hatching
+    middle = top + band / 2
     lower, upper = scale.percent(scale.lower_nm), scale.percent(scale.upper_nm)
     zones = format_html_join(
         "",
+        '<line class="tolbar-close-ground" x1="{0}%" x2="{1}%" y1="{2}" y2="{2}" stroke-width="{3}"/>'
         '<line class="tolbar-close" x1="{0}%" x2="{1}%" y1="{2}" y2="{2}" stroke-width="{3}"'
-        ' stroke-dasharray="2 4"/>',
-        ((start, end, middle, height) for start, end in scale.close_zones()),
+        ' stroke-dasharray="1 4"/>',
+        ((start, end, middle, band) for start, end in scale.close_zones()),
     )
     marks = format_html_join(
         "",
@@ -200,8 +202,8 @@ def _marker(scale: Scale, value_nm: int, *, verdict: str, display: Display, smal
     place = scale.percent(value_nm)
     if small:
         return format_html(
-            '<svg x="{}%" overflow="visible"><g class="verdict-{}"><path class="tolbar-plumb" d="M0 3V19"/>'
-            '<g class="tolbar-shape" transform="translate(-6 5) scale(0.75)">{}</g></g></svg>',
+            '<svg x="{}%" overflow="visible"><g class="verdict-{}"><path class="tolbar-plumb" d="M0 2V22"/>'
+            '<g class="tolbar-shape" transform="translate(-8 4)">{}</g></g></svg>',
             place,
             verdict,
             SafeString(MARK_SHAPES[verdict]),
