@@ -42,7 +42,9 @@ def listen(host: str, port: int) -> socket.socket:
         listener = socket.create_server((host, port), family=family, backlog=512)
     except OSError as problem:
         cure = f"Stop what uses it, or choose another: PORT={port % 65535 + 1} deploy/start"
-        raise PortTaken(f"Port {port} on {host} cannot be opened: {problem.strerror}. {cure}") from problem
+        raise PortTaken(
+            f"Port {port} on {host} cannot be opened: {os.strerror(problem.errno or 0)}. {cure}"
+        ) from problem
     # Browsers open connections ahead of need and leave them silent; each would hold one of our few workers.
     # The kernel hands a connection over only once its request has begun to arrive (or after an hour).
     if hasattr(socket, "TCP_DEFER_ACCEPT"):
