@@ -62,6 +62,14 @@ TEST_SETTINGS: dict[str, Any] = {  # Any: settings are of every type
 }
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Repeat, just above the closing line, which checks of `deploy/test` failed before the tests."""
+    failed = os.environ.get("CHECKS_FAILED")
+    if failed:
+        terminalreporter.section("failed before the tests", red=True)
+        terminalreporter.line(failed)
+
+
 @pytest.fixture(scope="session", autouse=True)
 def settings_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Put the quick settings in place, and give the run a data folder of its own, which is the value."""
@@ -75,6 +83,14 @@ def settings_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
     places["STATIC_ROOT"].mkdir()
     with override_settings(**TEST_SETTINGS, **places):
         yield folder
+
+
+@pytest.fixture(autouse=True)
+def no_plans_of_another_test() -> None:
+    """Forget the plans kept in memory: the rows of one test are rolled back and the next gets their ids."""
+    from inventory.queries import plans  # noqa: PLC0415 - models may be imported only once Django is set up
+
+    plans._kept_plans.cache_clear()
 
 
 @pytest.fixture(autouse=True)
