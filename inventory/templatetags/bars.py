@@ -47,7 +47,7 @@ class Scale:
     def percent(self, nm: int) -> float:
         """The place of a length, clamped to the bar's ends."""
         share = 100 * (nm - self.start_nm) / (self.end_nm - self.start_nm)
-        return round(min(max(share, 0), 100), 2)
+        return round(min(max(share, 0.0), 100.0), 2)
 
     def off_the_bar(self, nm: int) -> bool:
         return not self.start_nm <= nm <= self.end_nm
@@ -179,10 +179,10 @@ def _ticks(scale: Scale, display: Display) -> Iterator[tuple[float, int]]:
         steps, longer = tuple(inch // part for part in (16, 8, 4, 2, 1)), 4
     else:
         steps, longer = _METRIC_TICKS, 5
-    step = next((s for s in steps if (scale.end_nm - scale.start_nm) // s <= _MOST_TICKS), steps[-1])
-    first = -(-scale.start_nm // step)
-    last = min(scale.end_nm // step, first + 4 * _MOST_TICKS)
-    for number in range(first, last + 1):
+    span = scale.end_nm - scale.start_nm
+    coarse = steps[-1] * -(-span // (steps[-1] * _MOST_TICKS))  # for a stretch no garment has
+    step = next((s for s in steps if span // s <= _MOST_TICKS), coarse)
+    for number in range(-(-scale.start_nm // step), scale.end_nm // step + 1):
         yield scale.percent(number * step), 10 if number % longer == 0 else 5
 
 
