@@ -10,7 +10,7 @@ from inventory.models.defects import Defect, Photo
 from inventory.models.deliveries import Batch, Delivery
 from inventory.models.dispositions import Disposition
 from inventory.models.imports import ImportRun
-from inventory.models.inspections import Inspection, Reading, SlipQuestion
+from inventory.models.inspections import Inspection, Reading, SlipQuestion, UnreadSide
 from inventory.models.instruments import Instrument
 from inventory.models.jobs import Job
 from inventory.models.makers import Maker
@@ -49,5 +49,6 @@ __all__ = [
     "SpecPoint",
     "SpecSize",
     "Style",
+    "UnreadSide",
     "User",
 ]

@@ -131,6 +131,29 @@ class Reading(models.Model):
         return f"{self.point.code} {self.side} {self.typed} {self.unit}"
 
 
+class UnreadSide(models.Model):
+    """A side that cannot be read, with the reason; void as soon as a reading of that side is in."""
+
+    inspection = models.ForeignKey(
+        Inspection, models.PROTECT, related_name="unread_sides", db_index=False
+    )  # the constraint's index begins with it
+    point = models.ForeignKey(MeasurePoint, models.PROTECT, related_name="+", db_index=False)
+    side = models.CharField(max_length=1, choices=Side.choices)
+    reason = models.CharField(max_length=200)
+    noted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
+    noted_at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["inspection", "point", "side"], name="unread_side_noted_once"),
+            models.CheckConstraint(condition=~models.Q(reason=""), name="unread_side_has_reason"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.point.code} {self.side} not read"
+
+
 class SlipQuestion(models.Model):
     """A likely slip the guard asked about, and what the person answered. It never alters the figure."""
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING
 
 from django.db import transaction
 
 from inventory.access import Deed, require
-from inventory.calc import judging, sizing, uncertainty
+from inventory.calc import judging, sizing
 from inventory.calc.judging import PieceJudgement, Taken
-from inventory.models import JudgementBasis, PieceVerdict, Reading, Shop, findings
-from inventory.queries.plans import SpecPlans, plans_of
+from inventory.models import JudgementBasis, PieceVerdict, Shop, UnreadSide, findings
+from inventory.queries.plans import plans_of
+from inventory.queries.taken import deciding_plans, taken_of
 from inventory.services.audit import leave_row
 
 if TYPE_CHECKING:
@@ -22,34 +22,27 @@ if TYPE_CHECKING:
     from inventory.models import Batch, Inspection, User
 
 
+__all__ = ["NotYetMeasured", "basis_for", "deciding_plans", "judge", "judge_inspection", "taken_of"]
+
+
 class NotYetMeasured(Exception):
     """A sitting was to be judged although something is still to be read or answered."""
 
 
-def taken_of(readings: Iterable[Reading]) -> dict[tuple[str, str], Taken]:
-    """Readings in effect, brought together per point and side: mean, how many, by how many people.
-
-    The readings' `point` should be loaded (select_related).
-    """
-    groups: defaultdict[tuple[str, str], list[Reading]] = defaultdict(list)
-    for reading in readings:
-        groups[reading.point.code, reading.side].append(reading)
-    return {
-        column: Taken(
-            mean_nm=uncertainty.mean_nm([reading.length_nm for reading in group]),
-            readings=len(group),
-            people=len({reading.taken_by_id for reading in group}),
-        )
-        for column, group in groups.items()
-    }
-
-
 def judge(
-    plans: Mapping[str, PointPlan], taken: Mapping[tuple[str, str], Taken], shop: Shop
+    plans: Mapping[str, PointPlan],
+    taken: Mapping[tuple[str, str], Taken],
+    shop: Shop,
+    *,
+    one_half_will_do: Collection[str] = (),
 ) -> PieceJudgement:
     """The judgement by the shop's two rules; nothing is stored."""
     return judging.judge_piece(
-        list(plans.values()), taken, shelf=shop.shelf_rule.as_rule(), claim=shop.claim_rule.as_rule()
+        list(plans.values()),
+        taken,
+        shelf=shop.shelf_rule.as_rule(),
+        claim=shop.claim_rule.as_rule(),
+        one_half_will_do=one_half_will_do,
     )
 
 
@@ -66,7 +59,8 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
     plans = deciding_plans(spec_plans, piece.size_label)
     readings = inspection.readings.in_effect().select_related("point")
     taken = {column: found for column, found in taken_of(readings).items() if column[0] in plans}
-    judgement = judge(plans, taken, shop)
+    noted = UnreadSide.objects.filter(inspection=inspection).values_list("point__code", flat=True)
+    judgement = judge(plans, taken, shop, one_half_will_do=frozenset(noted))
     if judgement.shelf is None or judgement.claim is None:
         missing = ", ".join(f"{code} {side}" for code, side in judgement.missing)
         raise NotYetMeasured(f"Piece {piece.label} cannot be judged yet. Still to read: {missing}.")
@@ -93,15 +87,6 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
     )
     leave_row(who=by, deed="judge piece", subject=piece, at=at, shelf=verdict.shelf, claim=verdict.claim)
     return verdict
-
-
-def deciding_plans(spec_plans: SpecPlans, size_label: str) -> dict[str, PointPlan]:
-    """The plans of a size that a verdict hangs on: informational points are read and kept, not judged."""
-    return {
-        code: plan
-        for code, plan in spec_plans.for_size(size_label).items()
-        if not spec_plans.points[code].informational
-    }
 
 
 def basis_for(

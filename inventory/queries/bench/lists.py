@@ -1,0 +1,109 @@
+"""What is still to measure, which sittings are in progress, which piece comes next."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet
+
+from inventory.models import Batch, Inspection, Piece, PieceVerdict
+from inventory.models.pieces import Standing
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+
+@dataclass(frozen=True, slots=True)
+class BatchToMeasure:
+    """A batch with pieces nobody has judged yet; `first` is the number of the first of them."""
+
+    batch: Batch
+    waiting: int
+    pieces: int
+    first: int
+
+    @property
+    def judged(self) -> int:
+        """How many of its pieces need no more measuring."""
+        return self.pieces - self.waiting
+
+
+@dataclass(frozen=True, slots=True)
+class SittingInProgress:
+    """A sitting that was begun and not finished, with the number of readings so far."""
+
+    number: int
+    label: str
+    style: str
+    size_label: str
+    opened_by: str
+    opened_at: dt.datetime
+    readings: int
+
+
+def unmeasured() -> QuerySet[Piece]:
+    """Pieces on hold that have no verdict yet."""
+    judged = PieceVerdict.objects.filter(piece=OuterRef("pk"), is_current=True)
+    return Piece.objects.filter(~Exists(judged), standing=Standing.HOLD)
+
+
+def batches_to_measure(*, most: int = 20) -> list[BatchToMeasure]:
+    """The newest batches with pieces still to measure. Three queries, however many pieces."""
+    waiting = (
+        unmeasured()
+        .values("batch_id")
+        .annotate(waiting=Count("pk"), first=Min("number"))
+        .order_by("-batch_id")[:most]
+    )
+    found = {row["batch_id"]: row for row in waiting}
+    batches = Batch.objects.filter(pk__in=found).select_related("style", "delivery__maker")
+    pieces = dict(
+        Piece.objects.filter(batch__in=found)
+        .values_list("batch_id")
+        .annotate(pieces=Count("pk"))
+        .order_by("batch_id")
+    )
+    return [
+        BatchToMeasure(
+            batch=batch,
+            waiting=found[batch.pk]["waiting"],
+            pieces=pieces[batch.pk],
+            first=found[batch.pk]["first"],
+        )
+        for batch in batches.order_by("-number")
+    ]
+
+
+def sittings_in_progress(*, most: int = 20) -> list[SittingInProgress]:
+    """The sittings begun and not finished, newest first. One query."""
+    rows = (
+        Inspection.objects.filter(finished_at=None)
+        .annotate(taken=Count("readings", filter=Q(readings__corrections=None)))
+        .select_related("piece__batch__style", "opened_by")
+        .order_by("-opened_at", "-pk")[:most]
+    )
+    return [
+        SittingInProgress(
+            number=row.piece.number,
+            label=row.piece.label,
+            style=str(row.piece.batch.style),
+            size_label=row.piece.size_label,
+            opened_by=row.opened_by.shown_name,
+            opened_at=row.opened_at,
+            readings=row.taken,
+        )
+        for row in rows
+    ]
+
+
+def next_piece_of(piece: Piece) -> Piece | None:
+    """The next piece of the same batch to measure: by number after this one, then from the start again."""
+    return (
+        unmeasured()
+        .filter(batch_id=piece.batch_id)
+        .exclude(pk=piece.pk)
+        .annotate(behind=Q(number__lt=piece.number))
+        .order_by("behind", F("number"))
+        .first()
+    )

@@ -1,0 +1,55 @@
+"""Close a sitting and judge the piece."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.db import transaction
+
+from inventory.access import Deed, may, require
+from inventory.models import SlipQuestion, UnreadSide
+from inventory.services.audit import leave_row
+from inventory.services.inspections.refusals import OwnerMustAllow
+from inventory.services.judging import NotYetMeasured, judge_inspection
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from inventory.models import Inspection, PieceVerdict, User
+
+
+@transaction.atomic
+def finish_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> PieceVerdict:
+    """Close the sitting and judge the piece.
+
+    Raises `NotYetMeasured` when something is still open, and `OwnerMustAllow` when a half was noted as
+    impossible to read and `by` may not decide that twice the other half will do.
+    """
+    require(by, Deed.MEASURE)
+    if SlipQuestion.objects.filter(
+        reading__inspection=inspection, reading__corrections=None, answer=SlipQuestion.Answer.OPEN
+    ).exists():
+        raise NotYetMeasured(
+            f"Piece {inspection.piece.label} has a reading that looks like a slip. Keep it or read it "
+            "again first."
+        )
+    if not may(by, Deed.DECIDE):
+        _refuse_unread_halves(inspection)
+    verdict = judge_inspection(inspection=inspection, by=by, at=at)
+    if inspection.finished_at is None:
+        inspection.finished_at = at
+        inspection.save(update_fields=["finished_at"])
+        leave_row(who=by, deed="finish inspection", subject=inspection, at=at, piece=inspection.piece.label)
+    return verdict
+
+
+def _refuse_unread_halves(inspection: Inspection) -> None:
+    noted = UnreadSide.objects.filter(inspection=inspection).select_related("point")
+    read = set(inspection.readings.in_effect().values_list("point_id", "side")) if noted else set()
+    left_out = [f"{one.point.code} {one.side}" for one in noted if (one.point_id, one.side) not in read]
+    if left_out:
+        raise OwnerMustAllow(
+            f"On piece {inspection.piece.label} the owner has to allow twice one half, as "
+            f"{', '.join(left_out)} could not be read. The sitting stays open; the owner finishes it from "
+            "the bench."
+        )

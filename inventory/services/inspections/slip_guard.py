@@ -1,0 +1,82 @@
+"""Ask about a reading that looks like a slip, and take the answer. A figure is never altered."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, cast
+
+from django.db import transaction
+
+from inventory.access import Deed, require
+from inventory.calc import slips
+from inventory.models import SlipQuestion
+from inventory.queries.plans import plans_of
+from inventory.services.audit import leave_row
+from inventory.services.inspections.refusals import NothingToAnswer
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from inventory.calc.length import Display, Parsed
+    from inventory.calc.plan import Side
+    from inventory.models import Reading, User
+
+LONGEST_QUESTION = 300
+
+
+def ask_about_slips(
+    reading: Reading, parsed: Parsed, others: Iterable[Reading], *, display: Display
+) -> tuple[SlipQuestion, ...]:
+    """Store a question about the likeliest slip, if the reading looks like one.
+
+    A correction that confirms the figure to the nanometre answers the question it stands under: reading the
+    same twice is not a slip of the keys.
+    """
+    if reading.corrects is not None and reading.corrects.length_nm == reading.length_nm:
+        return ()
+    piece = reading.inspection.piece
+    found = slips.questions_for(
+        reading=parsed,
+        code=reading.point.code,
+        side=cast("Side", reading.side),
+        size_label=piece.size_label,
+        plans_by_size=plans_of(piece.batch).by_size,
+        taken={(other.point.code, cast("Side", other.side)): other.length_nm for other in others},
+        display=display,
+    )
+    return tuple(
+        SlipQuestion.objects.create(
+            reading=reading,
+            kind=slip.kind.value,
+            question=slip.question[:LONGEST_QUESTION],
+            suggestion_nm=slip.suggestion_nm,
+        )
+        for slip in found[:1]
+    )
+
+
+@transaction.atomic
+def answer_slip_question(*, question: SlipQuestion, answer: str, by: User, at: dt.datetime) -> SlipQuestion:
+    """Keep the figure as read, or say that it will be read again. Raises `NothingToAnswer`.
+
+    The same answer a second time is taken for the first one come again.
+    """
+    require(by, Deed.MEASURE)
+    changed = SlipQuestion.objects.filter(pk=question.pk, answer=SlipQuestion.Answer.OPEN).update(
+        answer=SlipQuestion.Answer(answer), answered_by=by, answered_at=at
+    )
+    question.refresh_from_db()
+    if changed:
+        leave_row(who=by, deed="answer slip question", subject=question, at=at, answer=answer)
+    elif (question.answer, question.answered_by_id) != (answer, by.pk):
+        raise NothingToAnswer(
+            f"This question was answered already: {question.get_answer_display()}. Look at the readings of "
+            "the piece."
+        )
+    return question
+
+
+def close_questions_of(reading: Reading, *, by: User, at: dt.datetime) -> None:
+    """A correction answers what was asked about the reading it corrects: it was read again."""
+    for question in SlipQuestion.objects.filter(reading=reading, answer=SlipQuestion.Answer.OPEN):
+        answer_slip_question(question=question, answer=SlipQuestion.Answer.READ_AGAIN, by=by, at=at)

@@ -1,0 +1,490 @@
+"""Sittings at the bench: what is stored, asked and refused, and what becomes of two that come at once."""
+
+from __future__ import annotations
+
+import datetime as dt
+import uuid
+from dataclasses import replace
+
+import pytest
+from pytest_django import DjangoAssertNumQueries
+
+from inventory.access import NotAllowed
+from inventory.calc import length
+from inventory.calc.errors import LengthNotUnderstood
+from inventory.models import (
+    AuditRow,
+    Inspection,
+    Piece,
+    PieceVerdict,
+    Reading,
+    Shop,
+    SlipQuestion,
+    UnreadSide,
+    User,
+)
+from inventory.models.inspections import PieceState, Source
+from inventory.models.people import Role
+from inventory.queries.bench.sheet import PieceNotFound
+from inventory.queries.plans import SizeNotInSpec, plans_of
+from inventory.services import inspections
+from inventory.services.inspections import Recorded, TypedReading
+from inventory.services.judging import NotYetMeasured
+from tests.factories import (
+    MM,
+    NOW,
+    PointRecipe,
+    make_batch,
+    make_inspection,
+    make_instrument,
+    make_piece,
+    make_spec,
+    make_user,
+    measure_all,
+)
+
+pytestmark = pytest.mark.django_db
+
+LATER = NOW + dt.timedelta(minutes=5)
+
+
+@pytest.fixture
+def inspector() -> User:
+    return make_user(Role.INSPECTOR)
+
+
+@pytest.fixture
+def piece() -> Piece:
+    return make_piece()
+
+
+def sent(piece: Piece, code: str = "WA", side: str = "L", typed: str = "355", **more: object) -> TypedReading:
+    """What a browser sends for a piece of size 24, whose half waist is 355 mm."""
+    message = TypedReading(number=piece.number, code=code, side=side, typed=typed)
+    return replace(message, **more)  # type: ignore[arg-type]  # each test names fields that exist
+
+
+def take(message: TypedReading, by: User, at: dt.datetime = NOW) -> Recorded:
+    return inspections.take_reading(message, by=by, at=at)
+
+
+# --- opening ---------------------------------------------------------------------------------------------
+
+
+def test_the_first_reading_opens_a_sitting_in_the_unit_of_the_spec(piece: Piece, inspector: User) -> None:
+    recorded = take(sent(piece), inspector)
+    sitting = recorded.reading.inspection
+    assert (sitting.piece_id, sitting.unit, sitting.source) == (piece.pk, "mm", Source.BENCH)
+    assert (sitting.opened_by, sitting.finished_at, sitting.blind) == (inspector, None, True)
+    assert AuditRow.objects.filter(deed="open inspection", subject_id=sitting.pk).count() == 1
+
+
+def test_the_first_reading_says_unit_tape_state_and_room(piece: Piece, inspector: User) -> None:
+    tape = make_instrument()
+    recorded = take(
+        sent(
+            piece,
+            typed="35,5",
+            unit=length.Unit.CM,
+            instrument=tape.pk,
+            piece_state=PieceState.PRESSED,
+            room_humidity_percent=55,
+        ),
+        inspector,
+    )
+    sitting = recorded.reading.inspection
+    assert (sitting.unit, sitting.instrument, sitting.room_humidity_percent) == ("cm", tape, 55)
+    assert (recorded.reading.length_nm, recorded.reading.unit) == (355 * MM, "cm")
+    assert (recorded.reading.instrument, recorded.reading.piece_state) == (tape, PieceState.PRESSED)
+
+
+def test_two_people_on_one_piece_share_the_sitting_and_both_readings_are_kept(
+    piece: Piece, inspector: User
+) -> None:
+    first = take(sent(piece), inspector)
+    second = take(sent(piece, typed="356"), make_user())
+    assert first.reading.inspection == second.reading.inspection
+    assert [reading.repeat for reading in second.readings] == [1, 2]
+
+
+def test_the_shop_may_measure_with_open_eyes(piece: Piece, inspector: User) -> None:
+    Shop.objects.update(blind_entry=False)
+    assert take(sent(piece), inspector).reading.inspection.blind is False
+
+
+def test_a_viewer_records_nothing(piece: Piece) -> None:
+    viewer = make_user(Role.VIEWER)
+    with pytest.raises(NotAllowed):
+        take(sent(piece), viewer)
+    with pytest.raises(NotAllowed):
+        inspections.open_inspection(piece=piece, by=viewer, at=NOW)
+    assert not Inspection.objects.exists()
+
+
+# --- one reading -----------------------------------------------------------------------------------------
+
+
+def test_a_reading_is_kept_as_typed_and_as_exact_length(piece: Piece, inspector: User) -> None:
+    reading = take(sent(piece, typed=' 13 31/32" '), inspector).reading
+    reading.refresh_from_db()
+    assert (reading.typed, reading.unit, reading.length_nm) == ('13 31/32"', "in", 354_806_250)
+    assert (reading.taken_by, reading.recorded_at, reading.repeat) == (inspector, NOW, 1)
+    row = AuditRow.objects.get(deed="record reading")
+    assert (row.subject_id, row.detail, row.who) == (reading.pk, {"piece": piece.label}, inspector)
+
+
+def test_a_text_that_is_no_length_is_refused_and_opens_no_sitting(piece: Piece, inspector: User) -> None:
+    with pytest.raises(LengthNotUnderstood, match="Type"):
+        take(sent(piece, typed="34 3"), inspector)
+    assert not Inspection.objects.exists()
+    assert not AuditRow.objects.exists()
+
+
+def test_the_figure_means_the_unit_the_screen_showed_not_that_of_the_sitting(
+    piece: Piece, inspector: User
+) -> None:
+    take(sent(piece, unit=length.Unit.MM), inspector)
+    late = take(sent(piece, "UB", typed="40.5", unit=length.Unit.CM), inspector)
+    assert late.reading.inspection.unit == "mm"
+    assert (late.reading.unit, late.reading.length_nm) == ("cm", 405 * MM)
+
+
+def test_a_reading_taken_offline_keeps_its_own_time_and_never_a_time_to_come(
+    piece: Piece, inspector: User
+) -> None:
+    early = NOW - dt.timedelta(hours=2)
+    assert take(sent(piece, taken_at=early), inspector).reading.taken_at == early
+    ahead = take(sent(piece, "UB", typed="405", taken_at=NOW + dt.timedelta(days=1)), inspector)
+    assert ahead.reading.taken_at == NOW
+
+
+def test_a_piece_that_is_not_there_is_named(inspector: User) -> None:
+    with pytest.raises(PieceNotFound, match="P000999"):
+        take(TypedReading(number=999, code="WA", side="L", typed="355"), inspector)
+
+
+def test_a_size_that_the_spec_does_not_have_is_named(inspector: User) -> None:
+    odd = make_piece(size_label="99")
+    with pytest.raises(SizeNotInSpec, match="'99'"):
+        take(sent(odd), inspector)
+
+
+@pytest.mark.parametrize(("code", "side"), [("ZZ", "L"), ("WA", "S"), ("WA", "x")])
+def test_a_point_or_side_the_piece_does_not_have_is_refused(
+    piece: Piece, inspector: User, code: str, side: str
+) -> None:
+    with pytest.raises(inspections.PointNotInWalk, match=code):
+        take(sent(piece, code, side), inspector)
+    assert not Reading.objects.exists()
+
+
+def test_nobody_signs_for_another_person(piece: Piece, inspector: User) -> None:
+    with pytest.raises(inspections.ReadByAnother, match="355"):
+        take(sent(piece, signed_by=make_user().pk), inspector)
+    assert take(sent(piece, signed_by=inspector.pk), inspector).created
+
+
+def test_another_tape_in_the_middle_of_a_sitting_is_kept_with_the_reading(
+    piece: Piece, inspector: User
+) -> None:
+    first, second = make_instrument(), make_instrument()
+    take(sent(piece, instrument=first.pk), inspector)
+    assert take(sent(piece, "UB", typed="405"), inspector).reading.instrument == first
+    assert take(sent(piece, "CF", typed="305", instrument=second.pk), inspector).reading.instrument == second
+
+
+# --- exactly once ----------------------------------------------------------------------------------------
+
+
+def test_the_same_key_again_returns_what_was_stored_and_stores_nothing(piece: Piece, inspector: User) -> None:
+    message = sent(piece, typed="660", client_key=uuid.uuid4())
+    first, again = take(message, inspector), take(message, inspector, LATER)
+    assert (first.created, again.created) == (True, False)
+    assert again.reading.pk == first.reading.pk
+    assert [question.pk for question in again.questions] == [question.pk for question in first.questions]
+    assert Reading.objects.count() == 1
+    assert AuditRow.objects.filter(deed="record reading").count() == 1
+
+
+def test_the_same_key_for_another_reading_is_refused(piece: Piece, inspector: User) -> None:
+    key = uuid.uuid4()
+    take(sent(piece, client_key=key), inspector)
+    for other in (sent(piece, typed="356"), sent(piece, side="R"), sent(piece, "UB", typed="355")):
+        with pytest.raises(inspections.ClientKeyReused, match="355"):
+            take(replace(other, client_key=key), inspector)
+    with pytest.raises(inspections.ClientKeyReused):
+        take(sent(make_piece(piece.batch), typed="1", client_key=key), inspector)
+    assert Reading.objects.count() == 1
+    assert Inspection.objects.count() == 1
+
+
+def test_a_key_that_comes_again_after_the_sitting_was_finished_is_still_the_same_reading(
+    piece: Piece, inspector: User
+) -> None:
+    message = sent(piece, client_key=uuid.uuid4())
+    first = take(message, inspector)
+    Inspection.objects.update(finished_at=NOW)
+    assert not take(message, inspector, LATER).created
+    assert not take(replace(message, sitting=first.reading.inspection_id), inspector, LATER).created
+    assert (Reading.objects.count(), Inspection.objects.count()) == (1, 1)
+
+
+def test_a_new_reading_for_a_finished_sitting_is_refused_with_its_figure_named(
+    piece: Piece, inspector: User
+) -> None:
+    sitting = take(sent(piece), inspector).reading.inspection
+    Inspection.objects.update(finished_at=NOW)
+    with pytest.raises(inspections.SittingIsOver, match="'405'"):
+        take(sent(piece, "UB", typed="405", sitting=sitting.pk), inspector)
+    assert Reading.objects.count() == 1
+
+
+def test_a_sitting_of_another_piece_is_not_taken(piece: Piece, inspector: User) -> None:
+    other = make_inspection()
+    with pytest.raises(inspections.SittingIsOver):
+        take(sent(piece, sitting=other.pk), inspector)
+
+
+def test_saving_one_more_reading_takes_seven_statements(
+    piece: Piece, inspector: User, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    sitting = take(sent(piece), inspector).reading.inspection
+    # savepoint (in production: begin), sitting with its piece, shop, readings, insert, audit, release
+    with django_assert_num_queries(7):
+        take(sent(piece, "UB", typed="405", sitting=sitting.pk, client_key=uuid.uuid4()), inspector)
+    measure_all(sitting)
+    with django_assert_num_queries(7):
+        take(sent(piece, "CF", typed="305", sitting=sitting.pk, client_key=uuid.uuid4()), inspector)
+
+
+# --- corrections -----------------------------------------------------------------------------------------
+
+
+def test_a_correction_is_a_new_reading_with_a_reason_and_the_old_one_stays(
+    piece: Piece, inspector: User
+) -> None:
+    old = take(sent(piece, typed="365"), inspector).reading
+    recorded = take(sent(piece, typed="356", corrects=old.pk, reason="read at the wrong height"), inspector)
+    new = recorded.reading
+    assert (new.corrects_id, new.repeat, new.reason) == (old.pk, 1, "read at the wrong height")
+    assert [reading.pk for reading in recorded.readings] == [new.pk]
+    assert Reading.objects.count() == 2
+    assert AuditRow.objects.filter(deed="correct reading").count() == 1
+
+
+def test_a_correction_without_a_reason_is_refused(piece: Piece, inspector: User) -> None:
+    old = take(sent(piece), inspector).reading
+    with pytest.raises(inspections.CannotCorrect, match="reason") as refused:
+        take(sent(piece, typed="356", corrects=old.pk, reason="  "), inspector)
+    assert refused.value.field == "reason"
+    assert Reading.objects.count() == 1
+
+
+def test_a_reading_is_corrected_once_and_only_in_its_own_sitting(piece: Piece, inspector: User) -> None:
+    old = take(sent(piece), inspector).reading
+    take(sent(piece, typed="356", corrects=old.pk, reason="slip"), inspector)
+    with pytest.raises(inspections.CannotCorrect, match="newest"):
+        take(sent(piece, typed="357", corrects=old.pk, reason="slip"), inspector)
+    elsewhere = take(sent(make_piece(piece.batch)), inspector).reading
+    with pytest.raises(inspections.CannotCorrect):
+        take(sent(piece, typed="357", corrects=elsewhere.pk, reason="slip"), inspector)
+
+
+# --- the slip guard --------------------------------------------------------------------------------------
+
+
+def test_a_full_girth_typed_for_the_half_is_stored_as_typed_and_asked_about(
+    piece: Piece, inspector: User
+) -> None:
+    recorded = take(sent(piece, typed="710"), inspector)
+    (question,) = recorded.questions
+    assert recorded.reading.length_nm == 710 * MM
+    assert (question.kind, question.suggestion_nm, question.answer) == ("full_for_half", 355 * MM, "")
+    assert "710" in question.question
+
+
+def test_a_plausible_reading_raises_no_question(piece: Piece, inspector: User) -> None:
+    assert take(sent(piece), inspector).questions == ()
+
+
+def test_a_question_is_answered_once_and_the_same_answer_again_is_no_fault(
+    piece: Piece, inspector: User
+) -> None:
+    (question,) = take(sent(piece, typed="710"), inspector).questions
+    for _ in range(2):
+        inspections.answer_slip_question(question=question, answer="kept", by=inspector, at=LATER)
+    question.refresh_from_db()
+    assert (question.answer, question.answered_by, question.answered_at) == ("kept", inspector, LATER)
+    assert AuditRow.objects.filter(deed="answer slip question").count() == 1
+    with pytest.raises(inspections.NothingToAnswer, match="kept as read"):
+        inspections.answer_slip_question(question=question, answer="read_again", by=inspector, at=LATER)
+
+
+def test_reading_again_answers_the_question(piece: Piece, inspector: User) -> None:
+    recorded = take(sent(piece, typed="710"), inspector)
+    take(sent(piece, typed="355", corrects=recorded.reading.pk, reason="full girth typed"), inspector, LATER)
+    question = SlipQuestion.objects.get()
+    assert (question.answer, question.answered_by) == ("read_again", inspector)
+
+
+def test_the_same_figure_read_again_is_not_asked_about_a_second_time(piece: Piece, inspector: User) -> None:
+    recorded = take(sent(piece, typed="710"), inspector)
+    again = take(sent(piece, typed="710", corrects=recorded.reading.pk, reason="read again"), inspector)
+    assert again.questions == ()
+
+
+def test_a_sitting_with_an_open_question_cannot_be_finished(piece: Piece, inspector: User) -> None:
+    sitting = make_inspection(piece)
+    measure_all(sitting)
+    (question,) = take(sent(piece, typed="710"), inspector).questions
+    with pytest.raises(NotYetMeasured, match="looks like a slip"):
+        inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER)
+    inspections.answer_slip_question(question=question, answer="kept", by=inspector, at=LATER)
+    assert inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER).shelf == "out"
+
+
+# --- finishing -------------------------------------------------------------------------------------------
+
+
+def test_finishing_judges_the_piece_and_closes_the_sitting(piece: Piece, inspector: User) -> None:
+    sitting = make_inspection(piece)
+    measure_all(sitting)
+    verdict = inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER)
+    sitting.refresh_from_db()
+    assert (verdict.shelf, verdict.claim, sitting.finished_at) == ("in", "in", LATER)
+    assert PieceVerdict.objects.get(piece=piece, is_current=True) == verdict
+
+
+def test_an_incomplete_sitting_names_what_is_still_to_read(piece: Piece, inspector: User) -> None:
+    sitting = take(sent(piece), inspector).reading.inspection
+    with pytest.raises(NotYetMeasured, match="UB L, UB R, WA R, CF L, CF R"):
+        inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER)
+    assert not PieceVerdict.objects.exists()
+
+
+# --- one half that cannot be read ------------------------------------------------------------------------
+
+
+def _all_but_the_right_waist(piece: Piece) -> Inspection:
+    sitting = make_inspection(piece)
+    measure_all(sitting)
+    waist = sitting.readings.filter(point__code="WA", side="R")
+    Reading.objects.filter(pk__in=waist.values("pk")).delete()
+    return sitting
+
+
+def test_one_half_that_cannot_be_read_is_noted_with_its_reason(piece: Piece, inspector: User) -> None:
+    sitting = _all_but_the_right_waist(piece)
+    point = plans_of(piece.batch).points["WA"]
+    for _ in range(2):
+        inspections.note_unread_side(
+            inspection=sitting, point=point, side="R", reason=" edge torn ", by=inspector, at=NOW
+        )
+    noted = UnreadSide.objects.get()
+    assert (noted.reason, noted.noted_by) == ("edge torn", inspector)
+    assert AuditRow.objects.get(deed="note unread side").detail == {"reason": "edge torn"}
+
+
+def test_only_the_owner_lets_twice_one_half_decide(piece: Piece, inspector: User) -> None:
+    sitting = _all_but_the_right_waist(piece)
+    point = plans_of(piece.batch).points["WA"]
+    inspections.note_unread_side(
+        inspection=sitting, point=point, side="R", reason="edge torn", by=inspector, at=NOW
+    )
+    with pytest.raises(inspections.OwnerMustAllow, match="WA R"):
+        inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER)
+    verdict = inspections.finish_inspection(inspection=sitting, by=make_user(Role.OWNER), at=LATER)
+    full = next(found for found in verdict.as_findings()["WA"] if found.aspect == "F")
+    assert (full.from_one_half, full.deciding, full.value_nm) == (True, True, 710 * MM)
+
+
+def test_a_reading_of_the_side_after_all_makes_the_note_void(piece: Piece, inspector: User) -> None:
+    sitting = _all_but_the_right_waist(piece)
+    point = plans_of(piece.batch).points["WA"]
+    inspections.note_unread_side(
+        inspection=sitting, point=point, side="R", reason="edge torn", by=inspector, at=NOW
+    )
+    take(sent(piece, "WA", "R"), inspector)
+    verdict = inspections.finish_inspection(inspection=sitting, by=inspector, at=LATER)
+    assert not any(found.from_one_half for found in verdict.as_findings()["WA"])
+
+
+def test_a_side_is_left_unread_only_where_the_other_half_can_stand_in(inspector: User) -> None:
+    single = PointRecipe("HC", "half chest", sides="single", asymmetry_mm=None)
+    waist = PointRecipe("WA", "half waist")
+    front = PointRecipe("CF", "centre front length", kind="length")
+    piece = make_piece(make_batch(make_spec(points=(single, waist, front))))
+    sitting, points = make_inspection(piece), plans_of(piece.batch).points
+
+    def note(code: str, side: str, reason: str = "torn") -> None:
+        inspections.note_unread_side(
+            inspection=sitting, point=points[code], side=side, reason=reason, by=inspector, at=NOW
+        )
+
+    for code, side in (("CF", "L"), ("HC", "S"), ("WA", "S")):
+        with pytest.raises(inspections.CannotSkip, match="no other half"):
+            note(code, side)
+    with pytest.raises(inspections.CannotSkip, match="Say why"):
+        note("WA", "L", reason=" ")
+    note("WA", "L")
+    with pytest.raises(inspections.CannotSkip, match="other half"):
+        note("WA", "R")
+    sitting.finished_at = NOW
+    with pytest.raises(inspections.SittingIsOver):
+        note("WA", "L")
+
+
+# --- a worksheet from paper ------------------------------------------------------------------------------
+
+FILLED = {
+    ("UB", "L"): "405",
+    ("UB", "R"): "40.6 cm",
+    ("WA", "L"): "355",
+    ("WA", "R"): " ",
+    ("CF", "L"): "305",
+}
+
+
+def test_a_worksheet_is_stored_as_a_sitting_with_the_time_on_the_paper(piece: Piece, inspector: User) -> None:
+    yesterday = NOW - dt.timedelta(days=1)
+    sitting = inspections.record_worksheet(
+        piece=piece, boxes=FILLED, unit=length.Unit.MM, by=inspector, at=NOW, measured_at=yesterday
+    )
+    assert (sitting.source, sitting.finished_at) == (Source.PAPER, None)
+    kept = [
+        (r.point.code, r.side, r.typed, r.length_nm // MM) for r in sitting.readings.select_related("point")
+    ]
+    assert kept == [
+        ("UB", "L", "405", 405),
+        ("UB", "R", "40.6 cm", 406),
+        ("WA", "L", "355", 355),
+        ("CF", "L", "305", 305),
+    ]
+    assert {reading.taken_at for reading in sitting.readings.all()} == {yesterday}
+
+
+def test_one_box_that_cannot_be_read_stores_nothing_and_each_is_named(piece: Piece, inspector: User) -> None:
+    boxes = FILLED | {("WA", "R"): "3 5", ("CF", "R"): "x"}
+    with pytest.raises(inspections.WorksheetRefused) as refused:
+        inspections.record_worksheet(
+            piece=piece, boxes=boxes, unit=length.Unit.MM, by=inspector, at=NOW, measured_at=NOW
+        )
+    assert set(refused.value.boxes) == {("WA", "R"), ("CF", "R")}
+    assert all("Type" in sentence for sentence in refused.value.boxes.values())
+    assert not Inspection.objects.exists()
+
+
+def test_an_empty_worksheet_says_so(piece: Piece, inspector: User) -> None:
+    with pytest.raises(inspections.WorksheetRefused, match="Every box is empty"):
+        inspections.record_worksheet(
+            piece=piece, boxes={("WA", "L"): " "}, unit=length.Unit.MM, by=inspector, at=NOW, measured_at=NOW
+        )
+
+
+def test_a_worksheet_does_not_run_into_a_sitting_at_the_bench(piece: Piece, inspector: User) -> None:
+    take(sent(piece), inspector)
+    with pytest.raises(inspections.AlreadyAtTheBench, match=piece.label):
+        inspections.record_worksheet(
+            piece=piece, boxes=FILLED, unit=length.Unit.MM, by=inspector, at=NOW, measured_at=NOW
+        )
+    assert Reading.objects.count() == 1
