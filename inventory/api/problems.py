@@ -52,17 +52,17 @@ def problem(status: HTTPStatus, *, detail: str, kind: str = "about:blank") -> di
     return {"type": kind, "title": status.phrase, "status": int(status), "detail": detail}
 
 
-def not_found(request: HttpRequest, exception: Exception | None = None) -> JsonResponse:  # noqa: ARG001
+def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:  # noqa: ARG001
     """The 404 of an address under /api/ that does not exist."""
-    body = problem(HTTPStatus.NOT_FOUND, detail=f"There is nothing at {request.path}. See /api/v1/docs/.")
+    body = problem(HTTPStatus.NOT_FOUND, detail=f"Nothing is at {request.path}. See /api/v1/docs/.")
     return JsonResponse(body, status=404, content_type=MEDIA_TYPE)
 
 
-def server_error(request: HttpRequest) -> JsonResponse:  # noqa: ARG001  # Django's own signature
+def server_error(request: HttpRequest) -> JsonResponse:  # noqa: ARG001
     """The 500 of an address under /api/."""
     body = problem(
         HTTPStatus.INTERNAL_SERVER_ERROR,
-        detail="Something went wrong on our side. Nothing was stored. Try again; if it stays, tell the owner.",
+        detail="Something went wrong on our side. Nothing was stored. Try again, or tell the owner.",
     )
     return JsonResponse(body, status=500, content_type=MEDIA_TYPE)
 
