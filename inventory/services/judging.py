@@ -14,6 +14,7 @@ from inventory.models import JudgementBasis, PieceVerdict, Shop, UnreadSide, fin
 from inventory.queries.plans import plans_of
 from inventory.queries.taken import deciding_plans, taken_of
 from inventory.services.audit import leave_row
+from inventory.services.refusals import Refused
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 __all__ = ["NotYetMeasured", "basis_for", "deciding_plans", "judge", "judge_inspection", "taken_of"]
 
 
-class NotYetMeasured(Exception):
+class NotYetMeasured(Refused):
     """A sitting was to be judged although something is still to be read or answered."""
 
 
