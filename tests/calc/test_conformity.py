@@ -122,6 +122,13 @@ def test_the_claim_rule_stays_too_close_to_call_at_the_end() -> None:
     assert decision.beyond_nm == MM
 
 
+def test_a_guard_band_of_exactly_the_tolerance_leaves_the_one_value_in_the_middle() -> None:
+    assert conformity.guard_nm(3.0 * MM, DEFAULT_CLAIM) == 6 * MM
+    assert conformity.can_be_judged(SIX, 3.0 * MM, DEFAULT_CLAIM)
+    assert decide(0, SIX, u_nm=3.0 * MM, rule=DEFAULT_CLAIM).verdict is Verdict.IN
+    assert decide(1, SIX, u_nm=3.0 * MM, rule=DEFAULT_CLAIM).verdict is Verdict.CLOSE
+
+
 def test_a_guard_band_wider_than_the_tolerance_never_says_in() -> None:
     wide = 4.0 * MM
     assert not conformity.can_be_judged(SIX, wide, DEFAULT_SHELF)

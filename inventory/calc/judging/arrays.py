@@ -69,13 +69,14 @@ class ManyFindings:
 class ManyJudged:
     """Many pieces of one size, judged.
 
-    ``shelf`` and ``claim`` are the pieces' own verdict codes; ``worst`` is the position in ``findings``
-    of each piece's worst deciding finding (-1 when nothing is judged).
+    ``missing`` marks the cells (pieces × columns) still to be read; a half that the other may stand in
+    for is not missing. ``shelf`` and ``claim`` are the pieces' own verdict codes; ``worst`` is the position
+    in ``findings`` of each piece's worst deciding finding (-1 when nothing is judged).
     """
 
     columns: tuple[tuple[str, str], ...]
     findings: Mapping[tuple[str, Aspect], ManyFindings]
-    present: Flags
+    missing: Flags
     complete: Flags
     shelf: Codes
     claim: Codes
@@ -96,7 +97,7 @@ class ManyJudged:
             worst_aspect=worst_aspect,
             complete=bool(self.complete[piece]),
             missing=tuple(
-                column for column, there in zip(self.columns, self.present[piece], strict=True) if not there
+                column for column, wanted in zip(self.columns, self.missing[piece], strict=True) if wanted
             ),
             findings=found,
         )

@@ -54,6 +54,11 @@ class Values:
     there: Flags
     deciding: bool
     from_one_half: Flags | None = None
+    one_half_will_do: bool = False
+
+    def deciding_cells(self, guessed: Flags) -> Flags:
+        """Where the finding counts for the piece: a guessed full girth only if one half will do."""
+        return self.there if self.one_half_will_do else self.there & ~guessed
 
 
 class Grader:
@@ -106,7 +111,7 @@ class Grader:
             claim_guard_nm=spread.claim_guard_nm,
             beyond_nm=np.maximum(beyond_nm, 0, out=beyond_nm),
             by_final_rule=final,
-            deciding=values.there & ~guessed if values.deciding else never,
+            deciding=values.deciding_cells(guessed) if values.deciding else never,
             from_one_half=guessed,
         )
 

@@ -3,7 +3,7 @@
 An import of ten thousand pieces is judged size by size; a property test holds both roads together.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from functools import partial
 
 import numpy as np
@@ -28,11 +28,13 @@ def judge_many(
     claim: Rule,
     readings: Counts = 1,
     people: Counts = 1,
+    one_half_will_do: Collection[str] = (),
 ) -> ManyJudged:
     """Judge every row of ``means_nm`` (int64 nm, pieces × ``columns_of(plans)``) against the same plans.
 
     ``present`` marks the cells that were read; the others may hold anything. ``readings`` and ``people``
-    are single numbers or arrays of the same shape. Raises ImpossibleInput for shapes that do not fit,
+    are single numbers or arrays of the same shape. ``one_half_will_do`` names, by code, the halves of
+    which one side may be missing, as in ``judge_piece``. Raises ImpossibleInput for shapes that do not fit,
     lengths that are not whole numbers, and counts below one. A finding takes about 60 bytes a
     piece, with up to four findings a point: hand a very large batch over in slices.
 
@@ -52,16 +54,34 @@ def judge_many(
     found = {
         (plan.code, many.aspect): many
         for plan in plans
-        for many in _judge_point(plan, {side: cells[plan.code, side] for side in plan.sides}, grader)
+        for many in _judge_point(
+            plan,
+            {side: cells[plan.code, side] for side in plan.sides},
+            grader,
+            one_half_will_do=plan.code in one_half_will_do,
+        )
     }
-    return sum_up(columns, found, present)
+    return sum_up(columns, found, _missing(plans, present, one_half_will_do))
 
 
-def _judge_point(plan: PointPlan, sides: Mapping[Side, Column], grader: Grader) -> Iterator[ManyFindings]:
+def _missing(plans: Sequence[PointPlan], present: Flags, one_half_will_do: Collection[str]) -> Flags:
+    missing = ~present
+    start = 0
+    for plan in plans:
+        end = start + len(plan.sides)
+        if plan.is_half and plan.code in one_half_will_do:
+            missing[:, start:end] &= ~present[:, start:end].any(axis=1, keepdims=True)
+        start = end
+    return missing
+
+
+def _judge_point(
+    plan: PointPlan, sides: Mapping[Side, Column], grader: Grader, *, one_half_will_do: bool
+) -> Iterator[ManyFindings]:
     for name, side in sides.items():
         yield _of_side(plan, name, side, grader)
     if plan.is_half and plan.paired:
-        yield _of_pair_of_halves(plan, sides["L"], sides["R"], grader)
+        yield _of_pair_of_halves(plan, sides["L"], sides["R"], grader, one_half_will_do=one_half_will_do)
     elif plan.is_half:
         yield _of_closed_half(plan, sides["S"], grader)
     if plan.pair_limit is not None:
@@ -109,7 +129,9 @@ def _of_closed_half(plan: PointPlan, side: Column, grader: Grader) -> ManyFindin
     return grader.grade(plan.code, Aspect.FULL, values, _twice(plan, side, grader, pair_sd_nm=0.0))
 
 
-def _of_pair_of_halves(plan: PointPlan, left: Column, right: Column, grader: Grader) -> ManyFindings:
+def _of_pair_of_halves(
+    plan: PointPlan, left: Column, right: Column, grader: Grader, *, one_half_will_do: bool
+) -> ManyFindings:
     both = left.there & right.there
     readings = np.minimum(left.readings, right.readings)
     spread = grader.spread(
@@ -130,6 +152,7 @@ def _of_pair_of_halves(plan: PointPlan, left: Column, right: Column, grader: Gra
         readings=np.where(both, readings, only.readings),
         there=only.there,
         from_one_half=left.there ^ right.there,
+        one_half_will_do=one_half_will_do,
     )
     guessed = _twice(plan, only, grader, pair_sd_nm=pair_sd_nm)
     return grader.grade(plan.code, Aspect.FULL, values, spread.where(both, guessed))

@@ -28,12 +28,12 @@ def badness(finding: Finding) -> tuple[int, float]:
 
 
 def sum_up(
-    columns: tuple[tuple[str, str], ...], found: Mapping[tuple[str, Aspect], ManyFindings], present: Flags
+    columns: tuple[tuple[str, str], ...], found: Mapping[tuple[str, Aspect], ManyFindings], missing: Flags
 ) -> ManyJudged:
     """The verdict and the worst finding of every piece; no verdict for a piece with a cell missing."""
-    pieces = len(present)
+    pieces = len(missing)
     complete = np.full(pieces, bool(columns))
-    complete &= present.all(axis=1)
+    complete &= ~missing.any(axis=1)
     shelf, claim = np.full((2, pieces), NO_VERDICT_CODE, np.int8)
     worst = np.full(pieces, -1, np.int16)
     used = np.full(pieces, -1.0)
@@ -49,7 +49,7 @@ def sum_up(
         np.maximum(claim, many.claim, out=claim, where=many.deciding)
     shelf[~complete] = NO_VERDICT_CODE
     claim[~complete] = NO_VERDICT_CODE
-    return ManyJudged(columns, found, present, complete, shelf=shelf, claim=claim, worst=worst)
+    return ManyJudged(columns, found, missing, complete, shelf=shelf, claim=claim, worst=worst)
 
 
 def _share_used(many: ManyFindings) -> npt.NDArray[np.float64]:

@@ -1,6 +1,7 @@
 """Many pieces through arrays: the same answers, piece for piece, as one at a time."""
 
 import time
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -8,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.calc.conformity import DEFAULT_CLAIM, DEFAULT_SHELF, Rule
+from inventory.calc.conformity import DEFAULT_CLAIM, DEFAULT_SHELF, Rule, Verdict
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.judging import (
     NO_VERDICT_CODE,
@@ -38,9 +39,20 @@ def cells(draw: st.DrawFn, plan: PointPlan, *, single_readings: bool) -> Cell:
     return Taken(plan.nominal_nm + draw(deviations), readings, draw(st.integers(1, readings)))
 
 
-@given(plans=plan_lists(), data=st.data(), rules=rule_pairs(), single_readings=st.booleans())
+@given(
+    plans=plan_lists(),
+    data=st.data(),
+    rules=rule_pairs(),
+    single_readings=st.booleans(),
+    one_half_will_do=st.sets(st.sampled_from(("P0", "P1", "P2"))),
+)
 def test_arrays_give_exactly_the_findings_of_the_plain_road(
-    *, plans: list[PointPlan], data: st.DataObject, rules: tuple[Rule, Rule], single_readings: bool
+    *,
+    plans: list[PointPlan],
+    data: st.DataObject,
+    rules: tuple[Rule, Rule],
+    single_readings: bool,
+    one_half_will_do: set[str],
 ) -> None:
     shelf, claim = rules
     columns = columns_of(plans)
@@ -63,11 +75,62 @@ def test_arrays_give_exactly_the_findings_of_the_plain_road(
         claim=claim,
         readings=1 if single_readings else counts,
         people=1 if single_readings else people,
+        one_half_will_do=one_half_will_do,
     )
     assert judged.columns == columns
     for number, row in enumerate(rows):
         taken = {column: cell for column, cell in zip(columns, row, strict=True) if cell is not None}
-        assert judged.piece(number) == judge_piece(plans, taken, shelf=shelf, claim=claim)
+        expected = judge_piece(plans, taken, shelf=shelf, claim=claim, one_half_will_do=one_half_will_do)
+        assert judged.piece(number) == expected
+
+
+def _one_of_each_plan() -> list[PointPlan]:
+    """Every way a point is judged, with a habit in each reading and favourable sides either way."""
+    roomy = PairLimit(3 * MM, favourable_limit_nm=5 * MM, favourable_side="plus")
+    snug = replace(roomy, favourable_side="minus")
+    return [
+        half("HH", pair_limit=roomy, person_sd_nm=MM),
+        half("HF", basis="full", tolerance_nm=8 * MM, pair_limit=snug, person_sd_nm=MM),
+        half("HN", person_sd_nm=MM // 2),
+        half("SH", paired=False, person_sd_nm=MM),
+        half("SF", paired=False, basis="full", person_sd_nm=MM),
+        length("LP", paired=True, pair_limit=PairLimit(2 * MM), minus_nm=2 * MM, plus_nm=0, person_sd_nm=MM),
+    ]
+
+
+def test_a_dense_table_gives_exactly_the_findings_of_the_plain_road() -> None:
+    """Values in half millimetres, so that limits, nominals and equal deviations are hit all the time."""
+    rng = np.random.default_rng(2024)
+    plans = _one_of_each_plan()
+    columns = columns_of(plans)
+    nominal = {plan.code: plan.nominal_nm for plan in plans}
+    shape = (500, len(columns))
+    steps = rng.integers(-14, 15, shape) // rng.integers(1, 8, (500, 1))
+    means = np.array([nominal[code] for code, _ in columns]) + steps * (MM // 2)
+    present = rng.random(shape) < 0.93
+    readings = rng.integers(1, 6, shape)
+    people = np.minimum(readings, rng.integers(1, 4, shape))
+    will_do = {"HF", "LP"}
+    judged = judge_many(
+        plans,
+        means,
+        present,
+        shelf=DEFAULT_SHELF,
+        claim=DEFAULT_CLAIM,
+        readings=readings,
+        people=people,
+        one_half_will_do=will_do,
+    )
+    for row in range(len(means)):
+        taken: dict[tuple[str, str], Taken] = {
+            column: Taken(int(means[row, at]), int(readings[row, at]), int(people[row, at]))
+            for at, column in enumerate(columns)
+            if present[row, at]
+        }
+        assert judged.piece(row) == judge_piece(
+            plans, taken, shelf=DEFAULT_SHELF, claim=DEFAULT_CLAIM, one_half_will_do=will_do
+        )
+    assert {verdict_of(code) for code in judged.shelf.tolist()} == {None, *Verdict}
 
 
 def test_codes_and_the_worst_point_of_each_piece_can_be_read_from_the_arrays() -> None:
