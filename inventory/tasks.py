@@ -27,6 +27,7 @@ from django.utils import timezone
 from inventory.calc.errors import CalcError
 from inventory.models import Job
 from inventory.services import jobs
+from inventory.services.importing import runs
 from inventory.services.jobs import JobLost, Json
 from inventory.services.refusals import Refused
 
@@ -166,3 +167,7 @@ def _renew_until(job_id: int, attempt: int, over: threading.Event) -> None:
                 logger.info("job=%s lease not renewed just now: %s", job_id, problem)
     finally:
         connections.close_all()  # this thread's own
+
+
+job(runs.CHECK)(runs.carry_out_check)
+job(runs.STORE)(runs.carry_out_store)

@@ -1,0 +1,20 @@
+"""Bring in files: measured pieces, spec sheets, whole exports.
+
+refusals   why a file cannot be brought in
+files      bytes to rows of cells: CSV in its many dresses, XLSX within limits
+cells      what one cell holds: text, dates, numbers of a spreadsheet
+headers    where the header is, and what its cells are called
+roles      what a column can mean, and the guess from its name
+mapping    the choices made on the screen, as kept in the run
+report     errors, suspicious cells and rows left out, capped but counted
+books      makers, styles, specs, people and tapes by the names a file uses
+rows       which rows are pieces, and which are blank, headers, totals or notes
+lengths    a column of typed lengths through one parse per distinct text
+pieces     the rows as pieces with their readings
+guard      the slip guard over all readings
+judging    verdicts for all pieces through arrays
+storing    everything into the database, all or nothing
+specs      a spec sheet into a draft
+templates  an empty file to fill in
+runs       the deeds: upload, choose, check, store
+"""

@@ -1,0 +1,159 @@
+"""Read a file through its mapping: the pieces, and the report of what is wrong, suspicious or left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
+
+from inventory.services.importing.guard import look_for_slips
+from inventory.services.importing.headers import labels_of
+from inventory.services.importing.mapping import TableMapping, check_columns
+from inventory.services.importing.pieces import Lines, Pieces, read_pieces
+from inventory.services.importing.refusals import MappingIncomplete
+from inventory.services.importing.report import Report
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from inventory.calc.length import Display
+    from inventory.models import User
+    from inventory.services.importing.books import Books
+    from inventory.services.importing.files import Table
+
+PREVIEW_ROWS = 15
+
+Said = Callable[[int, int], None]
+
+
+def named_columns(table: Table, mapping: TableMapping) -> list[str]:
+    """The columns' names; a nameless one is called by its letter."""
+    names = labels_of(table.rows, first=mapping.header_row - 1, count=mapping.header_rows, width=table.width)
+    return [name or f"column {letters(place)}" for place, name in enumerate(names)]
+
+
+def letters(place: int) -> str:
+    """A column as spreadsheets call it.
+
+    >>> letters(0), letters(26)
+    ('A', 'AA')
+    """
+    shown = ""
+    place += 1
+    while place:
+        place, rest = divmod(place - 1, 26)
+        shown = chr(ord("A") + rest) + shown
+    return shown
+
+
+def check_pieces(
+    table: Table,
+    mapping: TableMapping,
+    books: Books,
+    *,
+    by: User,
+    at: dt.datetime,
+    display: Display,
+    said: Said,
+) -> tuple[Pieces, Report]:
+    """The pieces of a file and everything to be said about them. Raises `MappingIncomplete`."""
+    labels = named_columns(table, mapping)
+    _check_mapping(mapping, labels)
+    report = Report()
+    lines = Lines(table, mapping, labels, books, report, by=by, at=at)
+    if not len(lines):
+        report.error(0, "file", "No line below the header holds a piece. Is the header row right?")
+        return Pieces(labels=labels), report
+    pieces = read_pieces(lines)
+    look_for_slips(pieces, books, report, display=display, said=said)
+    _count(pieces, books, report)
+    report.preview = _preview(lines, pieces)
+    return pieces, report
+
+
+def _check_mapping(mapping: TableMapping, labels: list[str]) -> None:
+    check_columns(mapping, labels)
+    roles = {column.role for column in mapping.columns}
+    if "size" not in roles:
+        raise MappingIncomplete(
+            "No column is the size on the label. Choose it: nothing is judged without a size."
+        )
+    wide = any(role.startswith("point:") for role in roles)
+    if mapping.layout == "wide" and not wide:
+        raise MappingIncomplete("No column holds readings. Say for at least one which point and side it is.")
+    if mapping.layout == "long":
+        missing = [name for name in ("reference", "point", "reading") if name not in roles]
+        if missing:
+            raise MappingIncomplete(
+                f"With one reading a line the columns {', '.join(missing)} have to be chosen too."
+            )
+
+
+def _count(pieces: Pieces, books: Books, report: Report) -> None:
+    readings = sum(int((column.nm >= 0).sum()) for column in pieces.readings)
+    report.counts |= {
+        "rows": len(pieces),
+        "pieces": len(pieces),
+        "readings": readings,
+        "deliveries": len({(group.maker, group.order, group.arrived_on) for group in pieces.groups}),
+        "batches": len(pieces.groups),
+        "incomplete": _incomplete(pieces, books),
+    }
+    undated = sum(moment is None for moment in pieces.taken_at)
+    if undated:
+        report.remarks.append(
+            f"{undated} pieces say no day of measuring; the day they arrived is kept instead."
+        )
+    early = [
+        row
+        for row, moment, group in zip(pieces.row, pieces.taken_at, pieces.group, strict=True)
+        if moment is not None and moment.date() < pieces.groups[group].arrived_on.date()
+    ]
+    if early:
+        report.remarks.append(
+            f"{len(early)} pieces were measured before they arrived, first in row {early[0]}."
+        )
+
+
+def _incomplete(pieces: Pieces, books: Books) -> int:
+    """Pieces of which a deciding side is not read: stored without a verdict."""
+    read: dict[tuple[str, str], Any] = {}  # Any: an array of flags
+    for column in pieces.readings:
+        known = read.get((column.code, column.side))
+        read[column.code, column.side] = column.nm >= 0 if known is None else known | (column.nm >= 0)
+    missing = 0
+    wanted: dict[tuple[int, str], list[Any]] = {}
+    for piece, key in enumerate(zip(pieces.group, pieces.size, strict=True)):
+        if key not in wanted:
+            spec, size = pieces.groups[key[0]].spec, key[1]
+            plans = books.deciding(spec, size).values() if spec is not None and size else []
+            wanted[key] = [read.get((plan.code, side)) for plan in plans for side in plan.sides]
+        missing += any(column is None or not column[piece] for column in wanted[key])
+    return missing
+
+
+def _preview(lines: Lines, pieces: Pieces) -> dict[str, Any]:  # Any: what JSON can hold
+    """The first pieces as understood: lengths in millimetres beside what was typed."""
+    words = [
+        (name, values)
+        for name, values in (
+            ("Piece", pieces.reference), ("Size", pieces.size), ("Colour", pieces.colour), ("Carton", pieces.carton),
+        )
+        if any(values[:PREVIEW_ROWS])
+    ]  # fmt: skip
+    head = ["Row", *(name for name, _ in words), "Style", "Measured", *(
+        f"{column.code} {column.side}{f' {column.repeat}' if column.repeat > 1 else ''}" for column in pieces.readings
+    )]  # fmt: skip
+    rows = []
+    for piece in range(min(PREVIEW_ROWS, len(pieces))):
+        group = pieces.groups[pieces.group[piece]]
+        taken = pieces.taken_at[piece]
+        rows.append(
+            [
+                str(pieces.row[piece]),
+                *(values[piece] for _, values in words),
+                str(group.spec or group.style or ""),
+                taken.strftime("%Y-%m-%d") if taken else "",
+                *(int(nm) if (nm := column.nm[piece]) >= 0 else None for column in pieces.readings),
+            ]
+        )
+    return {"columns": head, "rows": rows, "lengths_from": len(words) + 3}

@@ -1,0 +1,212 @@
+"""Verdicts for all pieces of a file, through arrays: size by size, each against its own plans.
+
+What is stored per verdict is the same JSON that a sitting at the bench leaves. Its rows repeat from piece to
+piece (a waist half of 331 mm is judged alike each time), so each different row is written out once and joined.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from inventory.calc import judging, sizing
+from inventory.calc.judging import ManyFindings, ManyJudged
+from inventory.calc.plan import Aspect, PointPlan, columns_of
+from inventory.models.findings import Flag
+
+if TYPE_CHECKING:
+    from inventory.calc.conformity import Lengths, Rule
+    from inventory.models import Spec
+    from inventory.services.importing.books import Books
+    from inventory.services.importing.pieces import Pieces, Readings
+
+SLICE: Final = 20_000
+WORDS: Final = ("in", "close", "out", None)
+"""Verdict codes 0, 1, 2 and -1 as stored."""
+
+
+@dataclass(slots=True)
+class Judged:
+    """The complete pieces of one spec and size, as the columns of their verdict rows."""
+
+    spec: Spec
+    size: str
+    plans: dict[str, PointPlan]
+    piece: list[int]
+    shelf: list[str]
+    claim: list[str]
+    worst_point: list[str]
+    worst_aspect: list[str]
+    suspected: list[bool]
+    fits: list[str]
+    margin_nm: list[int | None]
+    findings: list[str]
+
+
+def judge_pieces(pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule) -> list[Judged]:
+    """Judge every piece of which all deciding sides are read; the others have no verdict yet."""
+    of_kind: dict[tuple[int, str], list[int]] = {}
+    for piece, (group, size) in enumerate(zip(pieces.group, pieces.size, strict=True)):
+        of_kind.setdefault((pieces.groups[group].spec.pk, size), []).append(piece)
+    specs = {group.spec.pk: group.spec for group in pieces.groups}
+    found = []
+    for (pk, size), members in of_kind.items():
+        plans = books.deciding(specs[pk], size)
+        for start in range(0, len(members) if plans else 0, SLICE):
+            found.append(
+                _judge(
+                    pieces,
+                    books,
+                    specs[pk],
+                    size,
+                    np.array(members[start : start + SLICE]),
+                    shelf=shelf,
+                    claim=claim,
+                )
+            )
+    return found
+
+
+def _judge(
+    pieces: Pieces, books: Books, spec: Spec, size: str, members: Lengths, *, shelf: Rule, claim: Rule
+) -> Judged:
+    plans = books.deciding(spec, size)
+    columns = columns_of(list(plans.values()))
+    means_nm, counts, people = _table(pieces, columns, members)
+    there = counts > 0
+    many = judging.judge_many(
+        list(plans.values()), means_nm, there, shelf=shelf, claim=claim,
+        readings=_one_if_all(counts), people=_one_if_all(people),
+    )  # fmt: skip
+    grid = {label: books.deciding(spec, label) for label in books.plans(spec).by_size}
+    sizes = sizing.fit_sizes_many(columns, means_nm, there, grid, labelled=size)
+    whole = np.flatnonzero(many.complete)
+    worst = tuple(many.findings)
+    chosen = [worst[place] if place >= 0 else ("", None) for place in many.worst[whole].tolist()]
+    best = sizes.size[whole].tolist()
+    margins = sizes.margin_nm[whole].tolist()
+    return Judged(
+        spec=spec,
+        size=size,
+        plans=plans,
+        piece=members[whole].tolist(),
+        shelf=[str(WORDS[code]) for code in many.shelf[whole].tolist()],
+        claim=[str(WORDS[code]) for code in many.claim[whole].tolist()],
+        worst_point=[code for code, _ in chosen],
+        worst_aspect=[aspect.value if aspect else "" for _, aspect in chosen],
+        suspected=sizes.suspected[whole].tolist(),
+        fits=[sizes.sizes[place] if place >= 0 else "" for place in best],
+        margin_nm=[margin if place >= 0 else None for place, margin in zip(best, margins, strict=True)],
+        findings=_written(many, plans, whole),
+    )
+
+
+def _one_if_all(counts: Lengths) -> Lengths | int:
+    """A plain 1 where every reading stands alone: the usual file, and less work."""
+    return 1 if counts.max(initial=0) <= 1 else counts
+
+
+def _table(
+    pieces: Pieces, columns: Sequence[tuple[str, str]], members: Lengths
+) -> tuple[Lengths, Lengths, Lengths]:
+    """Means (nm), number of readings and number of people; pieces × columns."""
+    shape = (len(members), len(columns))
+    means_nm, counts, people = np.zeros(shape, np.int64), np.zeros(shape, np.int64), np.zeros(shape, np.int64)
+    for place, (code, side) in enumerate(columns):
+        of_cell = [one for one in pieces.readings if (one.code, one.side) == (code, side)]
+        if len(of_cell) == 1:
+            nm = of_cell[0].nm[members]
+            counts[:, place] = nm >= 0
+            means_nm[:, place] = nm
+        elif of_cell:
+            means_nm[:, place], counts[:, place] = _means(np.stack([one.nm[members] for one in of_cell]))
+            people[:, place] = _people(of_cell, members, counts[:, place])
+            continue
+        people[:, place] = counts[:, place]
+    return means_nm, counts, people
+
+
+def _means(repeats: Lengths) -> tuple[Lengths, Lengths]:
+    """Mean of the repeats that were read, in whole nm, exact halves to the even one; and their number."""
+    read = repeats >= 0
+    count = read.sum(axis=0)
+    by = np.maximum(count, 1)
+    total = np.where(read, repeats, 0).sum(axis=0)
+    mean, rest = total // by, total % by
+    mean += (2 * rest > by) | ((2 * rest == by) & (mean % 2 == 1))
+    return mean, count
+
+
+def _people(repeats: list[Readings], members: Lengths, counts: Lengths) -> Lengths:
+    found = np.minimum(counts, 1)
+    for place in np.flatnonzero(counts > 1):
+        piece = int(members[place])
+        found[place] = len({one.by[piece] for one in repeats if one.nm[piece] >= 0})
+    return found
+
+
+def _written(many: ManyJudged, plans: dict[str, PointPlan], whole: Lengths) -> list[str]:
+    """The findings of each complete piece as JSON, as `models.findings.write_rows` gives them."""
+    texts: list[list[str]] = []
+    frame: dict[str, list[str]] = {code: [] for code in plans}
+    everywhere = True
+    for (code, _), found in many.findings.items():
+        there = found.there[whole]
+        everywhere = everywhere and bool(there.all())
+        texts.append(_rows(found, plans[code], whole))
+        frame[code].append("%s")
+    if everywhere:
+        form = ",".join(
+            f"{json.dumps(code).replace('%', '%%')}:[{','.join(marks)}]" for code, marks in frame.items()
+        )
+        form = f"{{{form}}}"
+        return [form % row for row in zip(*texts, strict=True)]
+    codes = [code for code, _ in many.findings]
+    gone = [(~found.there[whole]).tolist() for found in many.findings.values()]
+    return [
+        _one_by_one(frame, codes, row, missing)
+        for row, missing in zip(zip(*texts, strict=True), zip(*gone, strict=True), strict=True)
+    ]
+
+
+def _one_by_one(
+    frame: dict[str, list[str]], codes: list[str], row: tuple[str, ...], missing: tuple[bool, ...]
+) -> str:
+    of_point: dict[str, list[str]] = {code: [] for code in frame}
+    for code, text, gone in zip(codes, row, missing, strict=True):
+        if not gone:
+            of_point[code].append(text)
+    return "{" + ",".join(f"{json.dumps(code)}:[{','.join(rows)}]" for code, rows in of_point.items()) + "}"
+
+
+def _rows(found: ManyFindings, plan: PointPlan, whole: Lengths) -> list[str]:
+    """One aspect of all complete pieces as JSON rows; each different row is put into words once."""
+    flags = found.by_final_rule[whole] * int(Flag.BY_FINAL_RULE)
+    flags = (
+        flags
+        + found.deciding[whole] * int(Flag.DECIDING)
+        + found.from_one_half[whole] * int(Flag.FROM_ONE_HALF)
+    )
+    if found.aspect is Aspect.PAIR and plan.pair_limit is not None:
+        flags = flags + (found.upper_nm[whole] != plan.pair_limit.limit_nm) * int(Flag.FAVOURABLE_LIMIT)
+    known: dict[tuple[int, ...], str] = {}
+    texts = []
+    for row in zip(
+        found.value_nm[whole].tolist(), found.u_nm[whole].tolist(), found.shelf_guard_nm[whole].tolist(),
+        found.claim_guard_nm[whole].tolist(), found.readings[whole].tolist(), found.shelf[whole].tolist(),
+        found.claim[whole].tolist(), found.beyond_nm[whole].tolist(), flags.tolist(),
+        strict=True,
+    ):  # fmt: skip
+        text = known.get(row)
+        if text is None:
+            *numbers, shelf, claim, beyond_nm, bits = row
+            known[row] = text = json.dumps(
+                [found.aspect.value, *numbers, WORDS[shelf], WORDS[claim], beyond_nm, bits],
+                separators=(",", ":"),
+            )
+        texts.append(text)
+    return texts

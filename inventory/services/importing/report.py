@@ -1,0 +1,74 @@
+"""What a check found: errors, suspicious cells, rows left out. Lists are capped, counts are not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+MOST_ERRORS: Final = 500
+MOST_SUSPICIONS: Final = 1_000
+MOST_LEFT_OUT: Final = 300
+
+
+@dataclass(slots=True)
+class Report:
+    """Gathers by row number (as a spreadsheet counts them) and column name."""
+
+    error_count: int = 0
+    suspicion_count: int = 0
+    left_out_count: int = 0
+    errors: list[tuple[int, str, str]] = field(default_factory=list)
+    suspicions: list[tuple[int, str, str, str]] = field(default_factory=list)
+    left_out: list[tuple[int, str, str]] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+    counts: dict[str, int] = field(default_factory=dict)
+    preview: dict[str, Any] = field(default_factory=dict)  # Any: what JSON can hold
+    wrong_rows: set[int] = field(default_factory=set)
+
+    def error(self, row: int, column: str, sentence: str) -> None:
+        """Note what keeps a row from being stored; row 0 is the file as a whole."""
+        self.error_count += 1
+        self.wrong_rows.add(row)
+        if len(self.errors) < MOST_ERRORS:
+            self.errors.append((row, column, sentence))
+
+    def suspicion(self, row: int, column: str, typed: str, question: str) -> None:
+        """Note a cell that looks like a slip."""
+        self.suspicion_count += 1
+        if len(self.suspicions) < MOST_SUSPICIONS:
+            self.suspicions.append((row, column, typed, question))
+
+    def leave_out(self, row: int, text: str, why: str) -> None:
+        """Note a line that is not a piece."""
+        self.left_out_count += 1
+        if len(self.left_out) < MOST_LEFT_OUT:
+            self.left_out.append((row, text[:80], why))
+
+    def as_json(self) -> dict[str, Any]:  # Any: what JSON can hold
+        """The report as it is kept in the run, lists in the order of the file."""
+        return {
+            "counts": {
+                **self.counts,
+                "errors": self.error_count,
+                "wrong_rows": len(self.wrong_rows),
+                "suspicious": self.suspicion_count,
+                "left_out": self.left_out_count,
+            },
+            "errors": sorted(self.errors),
+            "suspicious": sorted(self.suspicions),
+            "left_out": sorted(self.left_out),
+            "remarks": self.remarks,
+            "preview": self.preview,
+        }
+
+
+def listed(names: Sequence[str], *, most: int = 8) -> str:
+    """Names for a sentence, the first few of many.
+
+    >>> listed(["a", "b", "c"], most=2)
+    'a, b and 1 more'
+    """
+    if len(names) <= most:
+        return ", ".join(names)
+    return f"{', '.join(names[:most])} and {len(names) - most} more"

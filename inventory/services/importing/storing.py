@@ -1,0 +1,217 @@
+"""Everything of a file into the database, in one transaction: all or nothing."""
+
+from __future__ import annotations
+
+from itertools import chain, repeat
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from inventory.models import Batch, Inspection, Piece, PieceVerdict, Reading
+from inventory.models.inspections import PieceState, Source
+from inventory.models.pieces import Standing
+from inventory.services.bulk import insert_rows, moment, reserve_ids
+from inventory.services.deliveries import add_batch, receive_delivery
+from inventory.services.judging import basis_for
+from inventory.services.numbers import next_numbers
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from inventory.models import Delivery, ImportRun, Shop, User
+    from inventory.services.importing.books import Books
+    from inventory.services.importing.judging import Judged
+    from inventory.services.importing.pieces import Pieces, Readings
+
+Row = tuple[Any, ...]  # Any: values as the database takes them
+
+PIECE = [
+    "id",
+    "number",
+    "batch",
+    "size_label",
+    "colour",
+    "carton",
+    "maker_reference",
+    "standing",
+    "created_at",
+]
+INSPECTION = [
+    "id", "piece", "piece_state", "source", "unit", "instrument", "opened_by", "opened_at", "finished_at", "blind",
+    "import_run",
+]  # fmt: skip
+READING = [
+    "id", "inspection", "point", "side", "repeat", "typed", "unit", "length_nm", "instrument", "taken_by", "taken_at",
+    "recorded_at", "piece_state", "reason", "note",
+]  # fmt: skip
+VERDICT = [
+    "id", "piece", "inspection", "basis", "is_current", "shelf", "claim", "worst_point", "worst_aspect",
+    "size_suspected", "fits_size", "size_margin_nm", "findings", "judged_by", "judged_at",
+]  # fmt: skip
+
+
+def store_pieces(
+    pieces: Pieces,
+    judged: list[Judged],
+    books: Books,
+    *,
+    run: ImportRun,
+    shop: Shop,
+    unit: str,
+    by: User,
+    at: dt.datetime,
+) -> dict[str, Any]:  # Any: what JSON can hold
+    """Write deliveries, batches, pieces, sittings, readings and verdicts; return their numbers.
+
+    Call inside the transaction that closes the run. A piece with nothing read gets no sitting; one with something
+    missing keeps its sitting open, to be finished at the bench.
+    """
+    batches = _batches(pieces, by=by, at=at)
+    now = moment(at)
+    numbers = next_numbers("last_piece_number", count=len(pieces))
+    piece_ids = reserve_ids(Piece, len(pieces))
+    batch_ids = [batches[place].pk for place in pieces.group]
+    insert_rows(
+        Piece,
+        PIECE,
+        zip(
+            piece_ids,
+            numbers,
+            batch_ids,
+            pieces.size,
+            pieces.colour,
+            pieces.carton,
+            pieces.reference,
+            repeat(Standing.HOLD.value),
+            repeat(now),
+        ),  # fmt: skip
+    )
+    sittings = _inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
+    readings = _readings(pieces, books, sittings, now=now, at=at)
+    verdicts = _verdicts(judged, batches, pieces, piece_ids, sittings, shop=shop, by=by, at=at)
+    return {
+        "deliveries": sorted({batch.delivery.number for batch in batches}),
+        "batches": [batch.number for batch in batches],
+        "pieces": len(pieces),
+        "first_piece": numbers[0] if len(pieces) else None,
+        "last_piece": numbers[-1] if len(pieces) else None,
+        "inspections": sum(one is not None for one in sittings),
+        "readings": readings,
+        "verdicts": verdicts,
+    }
+
+
+def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
+    deliveries: dict[tuple[Any, ...], Delivery] = {}
+    batches = []
+    for group in pieces.groups:
+        key = (group.maker.pk, group.order, group.arrived_on)
+        if key not in deliveries:
+            deliveries[key] = receive_delivery(
+                maker=group.maker, arrived_at=group.arrived_on, order_reference=group.order, by=by, at=at
+            )
+        batches.append(
+            add_batch(
+                delivery=deliveries[key],
+                style=group.style,
+                spec=group.spec,
+                cutting_reference=group.cutting,
+                by=by,
+                at=at,
+            )
+        )
+    return batches
+
+
+def _inspections(
+    pieces: Pieces, judged: list[Judged], piece_ids: Any, *, run: ImportRun, unit: str, at: dt.datetime
+) -> list[int | None]:
+    """A sitting for each piece of which anything was read; its id by piece."""
+    read = np.zeros(len(pieces), np.bool_)
+    for column in pieces.readings:
+        read |= column.nm >= 0
+    whole = np.zeros(len(pieces), np.bool_)
+    for one in judged:
+        whole[one.piece] = True
+    ids = iter(reserve_ids(Inspection, int(read.sum())))
+    sittings = [next(ids) if there else None for there in read.tolist()]
+    moments = _moments_of(pieces, at)
+    stamps = {taken: moment(taken) for taken in set(moments)}
+
+    def rows() -> Iterator[Row]:
+        for sitting, piece, tape, by, taken, is_whole in zip(
+            sittings, piece_ids, pieces.tape, pieces.by, moments, whole.tolist(), strict=True
+        ):
+            if sitting is not None:
+                stamp = stamps[taken]
+                yield (
+                    sitting, piece, PieceState.AS_RECEIVED.value, Source.IMPORT.value, unit, tape, by, stamp,
+                    stamp if is_whole else None, False, run.pk,
+                )  # fmt: skip
+
+    insert_rows(Inspection, INSPECTION, rows())
+    return sittings
+
+
+def _moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
+    """When each piece was measured; the day it arrived where the file does not say."""
+    return [
+        taken or min(pieces.groups[group].arrived_on, at)
+        for taken, group in zip(pieces.taken_at, pieces.group, strict=True)
+    ]
+
+
+def _readings(
+    pieces: Pieces, books: Books, sittings: list[int | None], *, now: Any, at: dt.datetime
+) -> int:  # Any: a moment as the database takes it
+    columns = sorted(pieces.readings, key=lambda one: one.repeat)
+    count = sum(int((one.nm >= 0).sum()) for one in columns)
+    ids = reserve_ids(Reading, count)
+    arrived = _moments_of(pieces, at)
+    # Piece by piece, so that the index by sitting grows at its end; points in the order of the columns.
+    woven = chain.from_iterable(
+        zip(*(_rows_of(one, pieces, books, sittings, arrived, now) for one in columns), strict=True)
+    )
+    read = (row for row in woven if row[6] >= 0)
+    insert_rows(Reading, READING, ((number, *row) for number, row in zip(ids, read, strict=True)))
+    return count
+
+
+def _rows_of(
+    one: Readings,
+    pieces: Pieces,
+    books: Books,
+    sittings: list[int | None],
+    arrived: list[dt.datetime],
+    now: Any,
+) -> Iterator[Row]:
+    point_of = [getattr(books.plans(group.spec).points.get(one.code), "pk", None) for group in pieces.groups]
+    stamps = {taken: moment(taken) for taken in {*one.taken_at, *arrived}}
+    taken = [stamps[mine or default] for mine, default in zip(one.taken_at, arrived, strict=True)]
+    return zip(
+        sittings, map(point_of.__getitem__, pieces.group), repeat(one.side), repeat(one.repeat), one.typed, one.unit,
+        one.nm.tolist(), one.tape, one.by, taken, repeat(now), repeat(PieceState.AS_RECEIVED.value), repeat(""), one.note,
+    )  # fmt: skip
+
+
+def _verdicts(
+    judged: list[Judged], batches: list[Batch], pieces: Pieces, piece_ids: Any, sittings: list[int | None], *,
+    shop: Shop, by: User, at: dt.datetime,
+) -> int:  # fmt: skip
+    now = moment(at)
+    count = sum(len(one.piece) for one in judged)
+    ids = reserve_ids(PieceVerdict, count)
+    batch_of = {batch.spec_id: batch for batch in batches}
+    rows: list[Row] = []
+    for one in judged:
+        basis = basis_for(batch_of[one.spec.pk], one.size, one.plans, shop=shop, at=at).pk
+        rows.extend(
+            zip(
+                ids[len(rows) : len(rows) + len(one.piece)], [piece_ids[piece] for piece in one.piece], [sittings[piece] for piece in one.piece], repeat(basis),
+                repeat(True), one.shelf, one.claim, one.worst_point, one.worst_aspect, one.suspected, one.fits,
+                one.margin_nm, one.findings, repeat(by.pk), repeat(now),
+            )
+        )  # fmt: skip
+    insert_rows(PieceVerdict, VERDICT, sorted(rows, key=lambda row: row[1]))
+    return count
