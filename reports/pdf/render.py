@@ -12,6 +12,7 @@ are joined. Time stays proportional to the number of sheets, and memory stays th
 
 from __future__ import annotations
 
+import atexit
 import base64
 import gc
 import io
@@ -110,6 +111,8 @@ def _shared(stylesheet: str) -> tuple[CSS, FontConfiguration]:
         f'@font-face{{font-family:"{FONT_FAMILY}";font-weight:{weight};src:url({_font_address(name)})}}'
         for name, weight in (("Inter-Regular.otf", 400), ("Inter-Bold.otf", 700))
     )
+    # WeasyPrint frees the fonts when this goes; at the very end of the interpreter it no longer can.
+    atexit.register(_shared.cache_clear)
     return CSS(string=faces + stylesheet, font_config=fonts, url_fetcher=_fetcher()), fonts
 
 

@@ -57,6 +57,16 @@ class Finding:
     deciding: bool
     from_one_half: bool = False
 
+    @property
+    def expanded_nm(self) -> int:
+        """Expanded uncertainty U = 2·u (nm), as printed: it covers about 95 % of a bell curve."""
+        return 2 * self.u_nm
+
+    @property
+    def deviation_nm(self) -> int:
+        """How far (nm) the value lies from its nominal, above or below."""
+        return self.value_nm - self.nominal_nm
+
 
 @dataclass(frozen=True, slots=True)
 class PieceJudgement:
