@@ -1,0 +1,36 @@
+"""Which entry slip a reading looks like. It asks; it never alters a figure.
+
+A tape is read right and typed wrong in a few well-known ways: the full girth for the half, inches in a
+centimetre box, started at the 1 inch mark, the row of another point. Each leaves its own trace. A reading
+within its limits (widened by the guard band) raises no question, nor does one that an earlier reading of
+the same point confirms. Outside, every slip that would bring the reading back to what is expected is a
+guess; guesses are ranked by how often the slip happens times how well the undone figure fits, and a guess
+must fit better than the reading itself fits. So honest readings are asked about at most as often as they
+leave their limits.
+
+How often each slip happens, and the traces themselves, are common practice without a written source.
+
+    kinds     the slips, what is expected, what is said
+    digits    slips visible in the typed text: swapped digits, a fraction typed as decimals
+    guesses   slips visible in the length
+    guard     the guesses weighed and ranked
+    wording   the question in plain words
+    of_plans  the same for a piece whose spec is at hand
+    heaps     a whole batch: too many figures ending in 0 or 5, too many exact hits
+"""
+
+from inventory.calc.slips.guard import look_for_slips
+from inventory.calc.slips.heaps import Heaping, heaping
+from inventory.calc.slips.kinds import Expected, Slip, SlipKind
+from inventory.calc.slips.of_plans import expected_of, questions_for
+
+__all__ = [
+    "Expected",
+    "Heaping",
+    "Slip",
+    "SlipKind",
+    "expected_of",
+    "heaping",
+    "look_for_slips",
+    "questions_for",
+]

@@ -1,0 +1,152 @@
+"""Heaping: a batch whose figures end in 0 and 5, or hit the nominal, more often than chance allows.
+
+Seeing the nominal pulls readings to it; reading in a hurry rounds them. Both leave heaps. How many round
+figures chance would give is worked out from the batch itself, as a normal spread around each nominal: a
+tight point specified at 330 mm reads 330 honestly more often than one in five. The chance of at least as
+many is taken from the binomial distribution with the mean share, which is never smaller than the exact
+chance out in that tail (Hoeffding 1956, from memory). A spread below 0.5 mm is taken as 0.5 mm, since
+nobody repeats a flat reading closer (common practice, no source).
+"""
+
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from inventory.calc.errors import ImpossibleInput
+from inventory.calc.length import DENOMINATORS, NM_PER_MM, Unit, nm_per_unit
+from inventory.calc.slips.kinds import LEAST_SPREAD_NM, Slip, SlipKind
+
+_FEWEST: Final = 20
+_TELLING: Final = 0.001
+
+
+@dataclass(frozen=True, slots=True)
+class Heaping:
+    """What the figures of a batch show: how many are round, how many exact hits, and how likely that is.
+
+    Shares are of all readings; the chances are those of at least as many, were the batch read honestly.
+    """
+
+    readings: int
+    round_count: int
+    round_expected: float
+    round_chance: float
+    exact_count: int
+    exact_expected: float
+    exact_chance: float
+    slip: Slip | None
+
+
+def heaping(
+    values_nm: Sequence[int], *, nominals_nm: Sequence[int], unit: Unit, denominator: int = 8
+) -> Heaping:
+    """Look for heaps in readings taken in one unit, each beside its own nominal (all nm).
+
+    Round is a multiple of 5 mm, or of half an inch; readings are taken to go by whole millimetres, or by
+    1/`denominator` inch. A slip is named from 20 readings up when a heap has a chance below 1 in 1000.
+    Raises ImpossibleInput if the two lists differ in length or no tape has that denominator.
+
+    >>> marks = [325, 330, 330, 335] * 6
+    >>> found = heaping([mm * 10**6 for mm in marks], nominals_nm=[331 * 10**6] * 24, unit=Unit.MM)
+    >>> found.round_count, found.exact_count, found.slip is not None
+    (24, 0, True)
+    """
+    if len(values_nm) != len(nominals_nm):
+        fault = f"{len(values_nm)} readings beside {len(nominals_nm)} nominals"
+        raise ImpossibleInput("batch", fault, "Give one nominal for each reading")
+    step_nm, round_nm = _steps(unit, denominator)
+    deviations = [value - nominal for value, nominal in zip(values_nm, nominals_nm, strict=True)]
+    shift_nm, spread_nm = _shift_and_spread(deviations)
+    round_expected = sum(
+        count * _share_of_round(nominal_nm + shift_nm, spread_nm, step_nm, round_nm)
+        for nominal_nm, count in Counter(nominals_nm).items()
+    )
+    exact_expected = len(values_nm) * _between(-step_nm / 2, step_nm / 2, shift_nm, spread_nm)
+    round_count = sum(value % round_nm == 0 for value in values_nm)
+    exact_count = deviations.count(0)
+    round_chance = _at_least(round_count, len(values_nm), round_expected)
+    exact_chance = _at_least(exact_count, len(values_nm), exact_expected)
+    return Heaping(
+        readings=len(values_nm),
+        round_count=round_count,
+        round_expected=round_expected,
+        round_chance=round_chance,
+        exact_count=exact_count,
+        exact_expected=exact_expected,
+        exact_chance=exact_chance,
+        slip=_named(
+            len(values_nm),
+            (round_chance, round_count, round_expected, _round_words(unit)),
+            (exact_chance, exact_count, exact_expected, "are exactly the nominal"),
+        ),
+    )
+
+
+def _steps(unit: Unit, denominator: int) -> tuple[int, int]:
+    if unit != Unit.INCH:
+        return NM_PER_MM, 5 * NM_PER_MM
+    if denominator not in DENOMINATORS:
+        raise ImpossibleInput("reading step", f"1/{denominator} in", "Give 2, 4, 8, 16, 32 or 64")
+    per_inch = nm_per_unit()[Unit.INCH]
+    return per_inch // denominator, per_inch // 2
+
+
+def _shift_and_spread(deviations: Sequence[int]) -> tuple[float, float]:
+    if not deviations:
+        return 0.0, float(LEAST_SPREAD_NM)
+    shift = math.fsum(deviations) / len(deviations)
+    variance = math.fsum((deviation - shift) ** 2 for deviation in deviations) / max(len(deviations) - 1, 1)
+    return shift, max(math.sqrt(variance), LEAST_SPREAD_NM)
+
+
+def _share_of_round(mean_nm: float, spread_nm: float, step_nm: int, round_nm: int) -> float:
+    """Chance that a reading, rounded to the step, is a multiple of the round figure."""
+    reach = 9 * spread_nm + step_nm
+    first, last = math.floor((mean_nm - reach) / round_nm), math.ceil((mean_nm + reach) / round_nm)
+    return math.fsum(
+        _between(mark * round_nm - step_nm / 2, mark * round_nm + step_nm / 2, mean_nm, spread_nm)
+        for mark in range(first, last + 1)
+    )
+
+
+def _between(low_nm: float, high_nm: float, mean_nm: float, spread_nm: float) -> float:
+    """Chance of a normal value between two bounds."""
+    scale = spread_nm * math.sqrt(2)
+    return (math.erf((high_nm - mean_nm) / scale) - math.erf((low_nm - mean_nm) / scale)) / 2
+
+
+def _at_least(count: int, of: int, expected: float) -> float:
+    """Chance of at least this many out of so many, each with the mean share (binomial)."""
+    if count == 0:
+        return 1.0
+    share = expected / of
+    if share >= 1.0:
+        return 1.0
+    if share <= 0.0:
+        return 0.0
+    log_yes, log_no = math.log(share), math.log1p(-share)
+    log_all = math.lgamma(of + 1)
+    chance = math.fsum(
+        math.exp(log_all - math.lgamma(k + 1) - math.lgamma(of - k + 1) + k * log_yes + (of - k) * log_no)
+        for k in range(count, of + 1)
+    )
+    return min(chance, 1.0)
+
+
+def _round_words(unit: Unit) -> str:
+    return "are whole or half inches" if unit == Unit.INCH else "end in 0 or 5 mm"
+
+
+def _named(readings: int, *heaps: tuple[float, int, float, str]) -> Slip | None:
+    """The less likely heap in words, if there are enough readings and it is unlikely enough."""
+    chance, count, expected, words = min(heaps)
+    if readings < _FEWEST or chance >= _TELLING:
+        return None
+    return Slip(
+        SlipKind.HEAPING,
+        None,
+        f"{count} of {readings} readings {words}; about {expected:.0f} would by chance. "
+        "Are figures rounded, or is the nominal seen before reading?",
+    )

@@ -1,0 +1,113 @@
+"""The guard's questions: plain words for a person with both hands on a garment.
+
+First what was typed, then what was expected, then one question to be answered with yes or no. What was
+typed is quoted as typed; everything else is shown in the shop's own unit.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Final, NamedTuple, Protocol
+
+from inventory.calc.length import Display, Parsed, Unit, show, show_exact
+from inventory.calc.slips.kinds import Expected, SlipKind
+
+_UNIT_WORDS: Final = {Unit.MM: "millimetres", Unit.CM: "centimetres", Unit.INCH: "inches"}
+_REALLY: Final = {
+    SlipKind.INCH_FOR_CM: Unit.INCH,
+    SlipKind.INCH_FOR_MM: Unit.INCH,
+    SlipKind.CM_FOR_INCH: Unit.CM,
+    SlipKind.CM_FOR_MM: Unit.CM,
+    SlipKind.MM_FOR_INCH: Unit.MM,
+    SlipKind.MM_FOR_CM: Unit.MM,
+}
+
+
+class Neighbour(Protocol):
+    """Whose figure the reading fits: its name and what it should read."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def fits(self) -> Expected: ...
+
+
+class _Words(NamedTuple):
+    """The figures of a question, ready to be put in."""
+
+    slip: SlipKind
+    typed: str
+    figure: str
+    large_figures: str
+    nominal: str
+    suggestion: str
+    name: str
+    fits: str
+
+
+def question(
+    slip: SlipKind,
+    reading: Parsed,
+    expected: Expected,
+    display: Display,
+    *,
+    suggestion_nm: int | None = None,
+    fits: Neighbour | None = None,
+) -> str:
+    """The question for one slip, in the unit of the shop."""
+    typed = reading.typed.strip()
+    words = _Words(
+        slip=slip,
+        typed=typed if reading.unit_was_typed else f"{typed} {reading.unit}",
+        figure=show_exact(reading.nm, unit=reading.unit).rpartition(" ")[0],
+        large_figures="inches" if reading.unit == Unit.INCH else "tens",
+        nominal=show(expected.nominal_nm, display),
+        suggestion="" if suggestion_nm is None else show(suggestion_nm, display),
+        name=fits.name if fits else "",
+        fits=show(fits.fits.nominal_nm, display) if fits else "",
+    )
+    return f"Typed {words.typed}{_ENDINGS[slip](words)}"
+
+
+def _in_another_unit(words: _Words) -> str:
+    really = _UNIT_WORDS[_REALLY[words.slip]]
+    return f", but about {words.nominal} is expected. Was it {words.figure} {really}, so {words.suggestion}?"
+
+
+def _sides(words: _Words) -> str:
+    here = f", and {words.suggestion} belongs here" if words.suggestion else ""
+    return f", but {words.nominal} is expected on this side. Are left and right swapped{here}?"
+
+
+_ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
+    SlipKind.FULL_FOR_HALF: lambda w: (
+        f", but the half is specified at {w.nominal}. Is this the full girth, and the half {w.suggestion}?"
+    ),
+    SlipKind.HALF_FOR_FULL: lambda w: (
+        f", but the full girth is specified at {w.nominal}. Is this the half, and the full {w.suggestion}?"
+    ),
+    **dict.fromkeys(_REALLY, _in_another_unit),
+    SlipKind.DECIMAL_POINT: lambda w: (
+        f", but about {w.nominal} is expected. Is the decimal point in the wrong place, is it {w.suggestion}?"
+    ),
+    SlipKind.FRACTION_AS_DECIMALS: lambda w: f". Did the tape show {w.suggestion}?",
+    SlipKind.START_MARK_INCH: lambda w: (
+        f", an inch over the {w.nominal} expected. Did the tape start at 1 inch, is it {w.suggestion}?"
+    ),
+    SlipKind.START_MARK_10CM: lambda w: (
+        f", 10 cm over the {w.nominal} expected. Did the tape start at 10 cm, is it {w.suggestion}?"
+    ),
+    SlipKind.TENS: lambda w: (
+        f", but {w.nominal} is expected. Look at the {w.large_figures} again: is it {w.suggestion}?"
+    ),
+    SlipKind.SWAPPED_DIGITS: lambda w: (
+        f", but {w.nominal} is expected. Are two figures swapped, is it {w.suggestion}?"
+    ),
+    SlipKind.NEIGHBOUR_POINT: lambda w: (
+        f", but {w.nominal} is expected here. It fits {w.name} ({w.fits}). Is this the right point?"
+    ),
+    SlipKind.NEIGHBOUR_SIZE: lambda w: (
+        f", but {w.nominal} is expected here. It fits size {w.name} ({w.fits}). Is the size label right?"
+    ),
+    SlipKind.SIDES_SWAPPED: _sides,
+    SlipKind.NOTHING_READ: lambda w: f", but {w.nominal} is expected. Was this point read at all?",
+}
