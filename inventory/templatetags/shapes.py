@@ -44,5 +44,5 @@ DISPOSITION_SHAPES: Final = {
     "relabel": f'<path {_LINE} d="M1.5 4h8.5l4.5 4L10 12H1.5ZM4.8 8h.01"/>',
     "rework": f'<path {_LINE} d="M13.3 8.5A5.4 5.4 0 1 1 11.5 4M12.2 1v3.4H8.8"/>',
     "return": f'<path {_LINE} d="M5.5 2 1.8 5.7l3.7 3.7M1.8 5.7h8.4a4 4 0 0 1 0 8H6.5"/>',
-    "scrap": f'<path {_LINE} d="M2 2h12v12H2ZM5.3 5.3l5.4 5.4M10.7 5.3l-5.4 5.4"/>',
+    "scrap": f'<path {_OUTLINE} stroke-width="2.6" d="M2.5 2.5l11 11M13.5 2.5l-11 11"/>',
 }
