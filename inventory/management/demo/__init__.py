@@ -1,0 +1,5 @@
+"""The demo shop: an invented shop with invented makers, built through the same services as real work.
+
+scenario    who and what there is, as plain data
+building    the scenario as rows
+"""

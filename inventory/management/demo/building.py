@@ -1,0 +1,226 @@
+"""The demo scenario as rows, through the services real work goes through. Seeded: always the same shop."""
+
+from __future__ import annotations
+
+import datetime as dt
+import random
+from typing import TYPE_CHECKING
+
+from inventory.calc.length import Unit
+from inventory.management.demo import scenario
+from inventory.models import Maker, Spec, Style, User
+from inventory.models.people import Role
+from inventory.queries.plans import plans_of
+from inventory.services.defects import note_defect
+from inventory.services.deliveries import add_batch, receive_delivery
+from inventory.services.dispositions import decide_disposition
+from inventory.services.inspections import (
+    answer_slip_question,
+    finish_inspection,
+    open_inspection,
+    record_reading,
+)
+from inventory.services.instruments import add_instrument
+from inventory.services.makers import add_maker
+from inventory.services.people import add_person
+from inventory.services.pieces import PieceCount, number_pieces
+from inventory.services.shop import change_shop
+from inventory.services.spec_defaults import entries_from_catalogue, with_defaults
+from inventory.services.spec_entries import CellEntry, PointEntry
+from inventory.services.specs import draft_spec, put_spec_in_force
+from inventory.services.styles import start_style
+
+if TYPE_CHECKING:
+    from inventory.management.demo.scenario import DemoBatch, DemoStyle
+    from inventory.models import Batch, Instrument, Piece
+
+SPREAD_MM = 1.3
+COLOURS = ("bordeaux", "ivory")
+
+
+def build(now: dt.datetime) -> None:
+    """Fill an empty installation with the demo shop; dates count back from `now`."""
+    chance = random.Random(20_260_302)  # noqa: S311  # a demo, not a secret
+    start = now - dt.timedelta(days=200)
+    people = _people(start)
+    owner = people["owner"]
+    change_shop(by=owner, at=start, name=scenario.SHOP)
+    tapes = [
+        add_instrument(number=number, kind=kind, description=words, by=owner, at=start)
+        for number, kind, words in scenario.TAPES
+    ]
+    makers = {
+        code: add_maker(
+            code=code,
+            name=name,
+            country=country,
+            language=tongue,
+            notice_window_days=days,
+            by=owner,
+            at=start,
+        )
+        for code, name, country, tongue, days in scenario.MAKERS
+    }
+    styles = {demo.code: _style(demo, owner, start) for demo in scenario.STYLES}
+    for demo in scenario.BATCHES:
+        arrived = (now - dt.timedelta(days=demo.days_ago)).replace(hour=8, minute=40)
+        batch = _batch(demo, makers[demo.maker], styles[demo.style], arrived, people)
+        _measure(batch, demo, people, tapes, chance)
+
+
+def _people(at: dt.datetime) -> dict[str, User]:
+    first, *others = scenario.PEOPLE
+    owner = User.objects.create_user(
+        first[0], password=scenario.PASSWORD, first_name=first[1], last_name=first[2], role=Role.OWNER
+    )
+    people = {first[0]: owner}
+    for name, given, family, role in others:
+        people[name] = add_person(
+            username=name,
+            first_name=given,
+            last_name=family,
+            role=role,
+            password=scenario.PASSWORD,
+            by=owner,
+            at=at,
+        )
+    return people
+
+
+def _style(demo: DemoStyle, owner: User, at: dt.datetime) -> Style:
+    style = start_style(
+        code=demo.code,
+        name=demo.name,
+        family=demo.family,
+        point_codes=tuple(demo.nominals_mm),
+        contains_metal=demo.contains_metal,
+        by=owner,
+        at=at,
+    )
+    usual = entries_from_catalogue(style, unit=Unit.MM)
+    entries = {
+        code: with_defaults(
+            PointEntry(
+                basis="full" if code in demo.basis_full else "",
+                step=f"{step} mm",
+                cells={
+                    size: CellEntry(nominal=f"{nominal + place * step} mm")
+                    for place, size in enumerate(demo.sizes)
+                },
+            ),
+            usual[code],
+        )
+        for code, (nominal, step) in demo.nominals_mm.items()
+    }
+    spec = draft_spec(
+        style=style,
+        unit_of_record=Unit.MM.value,
+        size_labels=demo.sizes,
+        base_size=demo.sizes[0],
+        entries=entries,
+        reason="first sheet, agreed with the makers",
+        by=owner,
+        at=at,
+    )
+    put_spec_in_force(spec=Spec.objects.get(pk=spec.pk), by=owner, at=at)
+    return style
+
+
+def _batch(
+    demo: DemoBatch, maker: Maker, style: Style, arrived: dt.datetime, people: dict[str, User]
+) -> Batch:
+    delivery = receive_delivery(
+        maker=maker,
+        arrived_at=arrived,
+        order_reference=demo.order,
+        cartons=2,
+        by=people["inspector"],
+        at=arrived,
+    )
+    batch = add_batch(delivery=delivery, style=style, by=people["inspector"], at=arrived)
+    sizes = list(plans_of(batch).by_size)
+    counts = [0] * len(sizes)
+    for place in range(demo.pieces):
+        counts[place % len(sizes)] += 1
+    number_pieces(
+        batch=batch,
+        counts=[
+            PieceCount(size_label=size, colour=COLOURS[place % 2], count=count)
+            for place, (size, count) in enumerate(zip(sizes, counts, strict=True))
+            if count
+        ],
+        by=people["inspector"],
+        at=arrived,
+    )
+    return batch
+
+
+def _measure(
+    batch: Batch, demo: DemoBatch, people: dict[str, User], tapes: list[Instrument], chance: random.Random
+) -> None:
+    begin = batch.delivery.arrived_at + dt.timedelta(hours=4)
+    reader = people["inspector"]
+    for place, piece in enumerate(batch.pieces.order_by("number")[: demo.measured]):
+        at = begin + dt.timedelta(minutes=6 * place)
+        _measure_piece(piece, demo, place=place, reader=reader, tape=tapes[place % 2], at=at, chance=chance)
+        if place == 1:
+            note_defect(
+                batch=batch,
+                piece=piece,
+                kind="loose thread ends",
+                severity="minor",
+                zone="B",
+                note="at the lower edge",
+                by=reader,
+                at=at,
+            )
+    if demo.days_ago > 20:
+        _decide(batch, people["owner"], begin + dt.timedelta(days=1))
+
+
+def _measure_piece(
+    piece: Piece,
+    demo: DemoBatch,
+    *,
+    place: int,
+    reader: User,
+    tape: Instrument,
+    at: dt.datetime,
+    chance: random.Random,
+) -> None:
+    sitting = open_inspection(piece=piece, by=reader, at=at, instrument=tape)
+    spec_plans = plans_of(piece.batch)
+    for code, plan in spec_plans.for_size(piece.size_label).items():
+        for side in plan.sides:
+            figure = plan.nominal_nm / 1_000_000 + demo.off(code, side, place) + chance.gauss(0, SPREAD_MM)
+            recorded = record_reading(
+                inspection=sitting,
+                point=spec_plans.points[code],
+                side=side,
+                typed=f"{round(figure * 2) / 2:g}",
+                by=reader,
+                at=at,
+            )
+            for question in recorded.questions:
+                answer_slip_question(question=question, answer="kept", by=reader, at=at)
+    finish_inspection(inspection=sitting, by=reader, at=at)
+
+
+def _decide(batch: Batch, owner: User, at: dt.datetime) -> None:
+    for piece in batch.pieces.filter(verdicts__is_current=True).prefetch_related("verdicts"):
+        judged = piece.verdicts.get(is_current=True)
+        if judged.shelf == "in":
+            decide_disposition(piece=piece, decision="release", by=owner, at=at)
+        elif judged.claim == "out":
+            decide_disposition(
+                piece=piece,
+                decision="return",
+                reason=f"{judged.worst_point} out of tolerance",
+                by=owner,
+                at=at,
+            )
+
+
+def is_empty() -> bool:
+    """Whether nobody has worked here yet."""
+    return not (User.objects.exists() or Maker.objects.exists() or Style.objects.exists())
