@@ -107,3 +107,12 @@ def next_piece_of(piece: Piece) -> Piece | None:
         .order_by("behind", F("number"))
         .first()
     )
+
+
+def current_verdict_of(piece: Piece) -> PieceVerdict | None:
+    """The verdict that stands for a piece, with its basis and its sitting; None before the first."""
+    return (
+        PieceVerdict.objects.filter(piece=piece, is_current=True)
+        .select_related("basis", "inspection", "judged_by")
+        .first()
+    )

@@ -71,9 +71,14 @@ class Sheet:
         return tuple(step for step in self.walk if step.column not in done)
 
     @property
+    def given_up(self) -> frozenset[tuple[str, str]]:
+        """Sides noted as impossible to read and not read after all."""
+        return self.unread - frozenset(self.taken)
+
+    @property
     def only_one_half(self) -> frozenset[str]:
         """Codes of the points of which one half cannot be read: the full girth is twice the other."""
-        return frozenset(code for code, side in self.unread if (code, side) not in self.taken)
+        return frozenset(code for code, _ in self.given_up)
 
     def step(self, code: str, side: str) -> Step | None:
         """The step of a point and side, or None when the walk has no such step."""

@@ -9,26 +9,25 @@ from django.db import transaction
 from inventory.access import Deed, require
 from inventory.models import UnreadSide
 from inventory.services.audit import leave_row
-from inventory.services.inspections.refusals import CannotSkip, SittingIsOver
+from inventory.services.inspections.opening import open_inspection
+from inventory.services.inspections.refusals import CannotSkip
 
 if TYPE_CHECKING:
     import datetime as dt
 
-    from inventory.models import Inspection, MeasurePoint, User
+    from inventory.models import MeasurePoint, Piece, User
 
 
 @transaction.atomic
 def note_unread_side(
-    *, inspection: Inspection, point: MeasurePoint, side: str, reason: str, by: User, at: dt.datetime
+    *, piece: Piece, point: MeasurePoint, side: str, reason: str, by: User, at: dt.datetime
 ) -> UnreadSide:
     """Note that one half of a pair cannot be read; the full girth is then twice the other half.
 
     Only a half girth has a stand-in, and only when the other half is there. A later reading of the side makes
-    the note void. Raises `CannotSkip` and `SittingIsOver`.
+    the note void. It goes into the piece's open sitting, or begins one. Raises `CannotSkip`.
     """
     require(by, Deed.MEASURE)
-    if inspection.finished_at is not None:
-        raise SittingIsOver("This sitting is finished. Measure the piece again to note anything more.")
     if not reason.strip():
         raise CannotSkip(
             "Say why the side cannot be read, such as 'edge torn'. Nothing was stored.", field="reason"
@@ -38,6 +37,9 @@ def note_unread_side(
             f"{point.code} {point.name} has no other half to stand in for it. Measure it, or note a defect "
             "and leave the piece on hold."
         )
+    inspection = piece.inspections.filter(finished_at=None).last() or open_inspection(
+        piece=piece, by=by, at=at
+    )
     if UnreadSide.objects.filter(inspection=inspection, point=point).exclude(side=side).exists():
         raise CannotSkip(
             f"The other half of {point.code} {point.name} could not be read either, so nothing is left to "

@@ -1,0 +1,228 @@
+"""A piece at the bench as its page shows it: everything the templates need, nothing they must work out."""
+
+from __future__ import annotations
+
+import uuid
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from django.db.models import Q
+from django.urls import reverse
+from django.utils.safestring import SafeString, mark_safe
+
+from inventory.access import Deed, may
+from inventory.calc.plan import Aspect
+from inventory.catalogue import FAMILIES, drawing
+from inventory.models import Instrument
+from inventory.models.inspections import PieceState
+from inventory.models.shop import LengthUnit
+from inventory.queries.bench.asking import (
+    Ask,
+    Asked,
+    findings_at,
+    outcome_at,
+    step_to_repeat,
+    verdict_at,
+)
+from inventory.queries.bench.walk import SIDE_WORDS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from inventory.calc.judging import Finding
+    from inventory.models import User
+    from inventory.queries.bench.sheet import Sheet
+    from inventory.queries.bench.walk import Step
+
+# What the guard suspected, as a reason for reading again; the person may word it otherwise.
+REASONS_BY_SLIP: Final = {
+    "full_for_half": "full girth typed for the half",
+    "half_for_full": "half typed for the full girth",
+    "decimal_point": "decimal point misplaced",
+    "fraction_as_decimals": "fraction typed as decimals",
+    "start_mark_inch": "tape started at 1 inch",
+    "start_mark_10cm": "tape started at 10 cm",
+    "tens": "tens misread",
+    "swapped_digits": "digits swapped",
+    "neighbour_point": "another point read",
+    "neighbour_size": "read again, size doubted",
+    "sides_swapped": "left and right swapped",
+    "nothing_read": "nothing was read",
+}
+REASONS: Final = (
+    "typed wrong",
+    "read at the wrong height",
+    "tape not level",
+    "pulled too tight",
+    "lay not flat",
+    "wrong point or side",
+)
+UNIT_WORDS: Final = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
+
+
+@dataclass(frozen=True, slots=True)
+class WalkLine:
+    """One line of the walk list: the step, where it stands, and the mark of its verdict, if any."""
+
+    step: Step
+    state: str  # "done", "unread", "again" or "todo"
+    mark: str | None
+    is_now: bool
+    can_skip: bool
+
+    @property
+    def words(self) -> str:
+        """Where the step stands, for those who listen."""
+        return {"done": "done", "unread": "cannot be read", "again": "again", "todo": "to come"}[self.state]
+
+
+def context_of(
+    sheet: Sheet,
+    *,
+    asked: Asked,
+    person: User,
+    after: Step | None = None,
+    tape: int | None = None,
+    typed: str = "",
+    wrong: str = "",
+    reason: str = "",
+    sent: dict[str, str] | None = None,
+) -> dict[str, Any]:  # Any: Django's own shape of a context
+    """The context of the bench's page; `typed`, `reason` and `wrong` come back from a refused entry."""
+    outcome = outcome_at(sheet, after, asked=asked) if after is not None else None
+    lines = walk_lines(sheet, asked)
+    question = asked.question
+    codes = frozenset(step.point.code for step in sheet.walk)
+    return {
+        "sheet": sheet,
+        "piece": sheet.piece,
+        "asked": asked,
+        "step": asked.step,
+        "side_words": SIDE_WORDS[asked.step.side] if asked.step else "",
+        "outcome": outcome,
+        # A question or a repeat of the point just read says all that may be said of it now.
+        "shows_slip": outcome is not None
+        and not (outcome.withheld and asked.kind in (Ask.QUESTION, Ask.AGAIN)),
+        "too_close": asked.kind is Ask.AGAIN
+        and asked.step is not None
+        and step_to_repeat(sheet, asked.step) is not None,
+        "lines": lines,
+        "rows": walk_rows(lines),
+        "done": len(sheet.done),
+        "laid": FAMILIES[sheet.piece.batch.style.family].laid,
+        "drawings": drawings_of(sheet, codes, asked),
+        "tapes": tapes_for(sheet),
+        "tape": tape or (sheet.inspection.instrument_id if sheet.inspection else None),
+        "units": [(unit, UNIT_WORDS[unit], sheet.unit == unit) for unit in LengthUnit.values],
+        "unit_words": UNIT_WORDS[sheet.unit],
+        "states": PieceState.choices,
+        "question": question,
+        "reason": reason or (REASONS_BY_SLIP.get(question.kind, "read again") if question else ""),
+        "reasons": REASONS,
+        "others": other_people(sheet, person),
+        "habit": bool(asked.step) and sheet.plan(asked.code).error.person_sd_nm > 0,
+        "can_skip": asked.kind is Ask.READ and can_skip(sheet, asked.step),
+        "given_up": [step for step in sheet.walk if step.column in sheet.given_up],
+        "may_decide": may(person, Deed.DECIDE),
+        "still_close": still_close(sheet) if asked.kind is Ask.FINISH else 0,
+        "key": uuid.uuid4(),
+        "seen": max((reading.pk for reading in sheet.readings), default=0),
+        "typed": typed,
+        "wrong": wrong,
+        "sent": sent or {},
+        "address": reverse("bench-piece", args=[sheet.piece.number]),
+    }
+
+
+def walk_lines(sheet: Sheet, asked: Asked) -> list[WalkLine]:
+    """The walk list with its marks."""
+    found = {code: findings_at(sheet, code) for code in {code for code, _ in sheet.taken}}
+    lines = []
+    for step in sheet.walk:
+        taken = step.column in sheet.taken
+        again = taken and step_to_repeat(sheet, step) == step
+        state = "again" if again else "done" if taken else "unread" if step.column in sheet.unread else "todo"
+        lines.append(
+            WalkLine(
+                step=step,
+                state=state,
+                mark=mark_of(step, found.get(step.point.code, ())) if taken else None,
+                is_now=asked.step == step,
+                can_skip=can_skip(sheet, step),
+            )
+        )
+    return lines
+
+
+def walk_rows(lines: Sequence[WalkLine]) -> list[dict[str, Any]]:  # Any: a point and its lines
+    """The walk as a table: a row per point, its left, right or only side."""
+    by_key = {line.step.key: line for line in lines}
+    points = {line.step.point.code: line.step.point for line in lines}
+    return [
+        {
+            "point": point,
+            "left": by_key.get(f"{code}-L"),
+            "right": by_key.get(f"{code}-R"),
+            "single": by_key.get(f"{code}-S"),
+        }
+        for code, point in points.items()
+    ]
+
+
+def mark_of(step: Step, findings: Sequence[Finding]) -> str | None:
+    """The verdict code that stands beside a step: the worst of its side, its full girth and its pair."""
+    if step.point.informational:
+        return None
+    of_step = (Aspect(step.side), Aspect.FULL, Aspect.PAIR)
+    verdict = verdict_at([finding for finding in findings if finding.aspect in of_step])
+    return verdict.value if verdict else None
+
+
+def drawings_of(
+    sheet: Sheet, codes: frozenset[str], asked: Asked
+) -> list[dict[str, Any]]:  # Any: text, markup, truth
+    """The style's drawing for each side of the walk, the asked point marked; it leaves out what it lacks."""
+    family = sheet.piece.batch.style.family
+    drawn = codes & drawing.drawn_codes(family)
+    right = asked.step is not None and asked.step.side == "R"
+    return [
+        {
+            "side": side,
+            "svg": marked(drawing.render(family, active=None, codes=drawn, mirrored=side == "R"), asked.code),
+            "shown": (side == "R") == right,
+        }
+        for side in ("L", "R")
+        if side == "L" or any(step.side == "R" for step in sheet.walk)
+    ]
+
+
+def marked(svg: str, code: str) -> SafeString:
+    """The drawing with one point marked by a class, which the page's script can move on."""
+    plain, active = f'class="pom" data-point="{code}"', f'class="pom is-active" data-point="{code}"'
+    return mark_safe(svg.replace(plain, active))  # noqa: S308 - our own drawing; codes stand in it already
+
+
+def tapes_for(sheet: Sheet) -> list[Instrument]:
+    """The instruments in use, and the one the sitting began with."""
+    chosen = sheet.inspection.instrument_id if sheet.inspection else None
+    return list(Instrument.objects.filter(Q(retired_on=None) | Q(pk=chosen)))
+
+
+def other_people(sheet: Sheet, person: User) -> list[str]:
+    """Names of other people with readings in this sitting."""
+    return sorted({r.taken_by.shown_name for r in sheet.readings if r.taken_by_id != person.pk})
+
+
+def can_skip(sheet: Sheet, step: Step | None) -> bool:
+    """Whether a side may be noted as impossible to read: a half whose other half is not given up."""
+    if step is None or step.column in sheet.done:
+        return False
+    other = {"L": "R", "R": "L"}.get(step.side)
+    return step.point.kind == "half" and other is not None and (step.point.code, other) not in sheet.given_up
+
+
+def still_close(sheet: Sheet) -> int:
+    """How many points are left too close to call."""
+    codes = {step.point.code for step in sheet.walk if not step.point.informational}
+    verdicts = [verdict_at(findings_at(sheet, code)) for code in codes if sheet.taken_at(code)]
+    return sum(verdict is not None and verdict.value == "close" for verdict in verdicts)
