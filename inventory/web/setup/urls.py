@@ -1,3 +1,58 @@
-from django.urls import URLPattern
+"""Addresses of the set-up screens."""
 
-urlpatterns: list[URLPattern] = []
+from django.urls import path
+
+from inventory.web.setup import (
+    catalogue,
+    instruments,
+    makers,
+    people,
+    points,
+    rules,
+    shop,
+    spec_grid,
+    spec_start,
+    specs,
+    styles,
+)
+
+urlpatterns = [
+    path("makers/", makers.maker_list, name="makers"),
+    path("makers/new/", makers.maker_new, name="maker-new"),
+    path("makers/<slug:code>/", makers.maker_page, name="maker"),
+    path("makers/<slug:code>/edit/", makers.maker_edit, name="maker-edit"),
+    path("styles/", styles.style_list, name="styles"),
+    path("styles/new/", styles.style_new, name="style-new"),
+    path("styles/<slug:code>/", styles.style_page, name="style"),
+    path("styles/<slug:code>/edit/", styles.style_edit, name="style-edit"),
+    path("styles/<slug:code>/points/new/", points.point_new, name="point-new"),
+    path("styles/<slug:code>/specs/new/", spec_start.spec_new, name="spec-new"),
+    path("points/<int:pk>/", points.point_edit, name="point-edit"),
+    path("points/<int:pk>/move/", points.point_move, name="point-move"),
+    path("points/<int:pk>/retire/", points.point_retire, name="point-retire"),
+    path("points/<int:pk>/bring-back/", points.point_bring_back, name="point-bring-back"),
+    path("catalogue/", catalogue.catalogue_page, name="catalogue"),
+    path("catalogue/<int:pk>/", catalogue.catalogue_point, name="catalogue-point"),
+    path("specs/<int:pk>/", specs.spec_page, name="spec"),
+    path("specs/<int:pk>/edit/", spec_grid.spec_edit, name="spec-edit"),
+    path("specs/<int:pk>/tolerances/", spec_grid.spec_tolerances, name="spec-tolerances"),
+    path("specs/<int:pk>/frame/", spec_grid.spec_frame, name="spec-frame"),
+    path("specs/<int:pk>/put-in-force/", specs.spec_publish, name="spec-publish"),
+    path("specs/<int:pk>/revise/", specs.spec_revise, name="spec-revise"),
+    path("specs/<int:pk>/discard/", specs.spec_discard, name="spec-discard"),
+    path("specs/<int:pk>/changes/", specs.spec_changes, name="spec-changes"),
+    path("instruments/", instruments.instrument_list, name="instruments"),
+    path("instruments/new/", instruments.instrument_new, name="instrument-new"),
+    path("instruments/<int:pk>/", instruments.instrument_edit, name="instrument-edit"),
+    path("instruments/<int:pk>/retire/", instruments.instrument_retire, name="instrument-retire"),
+    path("instruments/<int:pk>/bring-back/", instruments.instrument_bring_back, name="instrument-bring-back"),
+    path("rules/", rules.rules_page, name="rules"),
+    path("rules/new/", rules.rule_new, name="rule-new"),
+    path("rules/<int:pk>/choose/", rules.rule_choose, name="rule-choose"),
+    path("settings/", shop.shop_settings, name="settings"),
+    path("people/", people.people_list, name="people"),
+    path("people/new/", people.person_new, name="person-new"),
+    path("people/<int:pk>/", people.person_edit, name="person-edit"),
+    path("people/<int:pk>/password/", people.person_password, name="person-password"),
+    path("password/", people.password_change, name="password-change"),
+]

@@ -1,0 +1,50 @@
+"""The boxes of the shop's settings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from inventory.models import Shop
+from inventory.web.setup.forms.fields_of_model import FieldsOfModel
+
+
+class ShopForm(FieldsOfModel):
+    model = Shop
+    names = (
+        "name",
+        "display_unit",
+        "fraction_denominator",
+        "blind_entry",
+        "paper",
+        "notice_days",
+        "full_claim_days",
+    )
+    widgets = {
+        "notice_days": forms.NumberInput(attrs={"min": 1, "max": 60}),
+        "full_claim_days": forms.NumberInput(attrs={"min": 1, "max": 90}),
+    }
+    labels = {
+        "name": "Name of the shop",
+        "display_unit": "Show lengths in",
+        "fraction_denominator": "Fractions of an inch",
+        "blind_entry": "Blind reading at the bench",
+        "paper": "Paper size",
+        "notice_days": "Working days to our own notice",
+        "full_claim_days": "Working days to the full table",
+    }
+    help_texts = {
+        "display_unit": "Only how lengths are shown; each spec keeps its own unit of record.",
+        "notice_days": "How soon after arrival we want the maker to know what is wrong.",
+        "full_claim_days": "How soon after arrival the complete table shall follow.",
+    }
+
+    def __init__(
+        self, data: Mapping[str, Any] | None = None, *, row: Shop
+    ) -> None:  # Any: what a request carries
+        super().__init__(data, row=row)
+        fractions = self.fields["fraction_denominator"]
+        assert isinstance(fractions, forms.TypedChoiceField)
+        fractions.choices = [("", "Decimals"), *Shop.Fractions.choices]
