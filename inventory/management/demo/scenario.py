@@ -28,7 +28,7 @@ MAKERS = (
 
 @dataclass(frozen=True)
 class DemoStyle:
-    """A style: its nominals (mm, base size) and steps (mm) by point code; the tolerance is the catalogue's."""
+    """A style: nominals (mm, base size) and steps (mm) by point code; tolerances are the catalogue's."""
 
     code: str
     name: str

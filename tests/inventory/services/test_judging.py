@@ -64,7 +64,7 @@ def test_left_against_right_has_its_own_verdict() -> None:
 
 
 def test_a_piece_that_fits_the_next_size_is_suspected_to_wear_the_wrong_label() -> None:
-    steps = {(p.code, side): p.step_mm for p in LACED for side in ("L", "R")}
+    steps = {(p.code, side): float(p.step_mm) for p in LACED for side in ("L", "R")}
     verdict = judged(steps)
     assert verdict.size_suspected
     assert verdict.fits_size == "26"
