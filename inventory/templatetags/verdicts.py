@@ -5,7 +5,7 @@
 {% verdict_mark code %}                      shape only, the word is still heard
 {% disposition piece.standing %}
 {% tolerance_bar lower upper value guard=… nominal=… verdict=code %}     all in whole nanometres
-{% heat_cell code deviation_nm minus_nm plus_nm %}                    a <td> of a heat map
+{% heat_cell code deviation_nm minus_nm plus_nm aspect="L" %}      a <td> of a heat map; aspect may be absent
 {% verdict_share in_count close_count out_count todo_count %}
 """
 
@@ -44,6 +44,10 @@ DISPOSITION_WORDS: Final = {
     "scrap": "scrap",
 }
 _SIZES: Final = ("small", "normal", "large")
+_ASPECT_WORDS: Final = {
+    code: format_html("<small>{}</small> ", word)
+    for code, word in (("L", "L"), ("R", "R"), ("F", "full"), ("D", "L−R"))
+}
 
 
 class UnknownCode(ValueError):
@@ -131,18 +135,24 @@ def heat_cell(
     deviation_nm: int | None,
     minus_nm: int,
     plus_nm: int,
+    *,
+    aspect: str = "",
 ) -> SafeString:
-    """One cell of a heat map: mark by verdict, tint by the share of the tolerance used up; nanometres."""
+    """One cell of a heat map: mark by verdict, tint by the share of the tolerance used up; nanometres.
+
+    `aspect` is what the figure is of: "L", "R", "F" for the full girth, "D" for left minus right.
+    """
     if deviation_nm is None:
         return format_html(
             '<td class="heat-none">–<span class="visually-hidden">{}</span></td>', "not measured"
         )
     known = _verdict_code(code)
     return format_html(
-        '<td class="heat-verdict-{} {}">{}{}</td>',
+        '<td class="heat-verdict-{} {}">{}{}{}</td>',
         known,
         _tint(deviation_nm, minus_nm=minus_nm, plus_nm=plus_nm),
         verdict_mark(known),
+        _ASPECT_WORDS.get(aspect, ""),
         show(deviation_nm, display_of(context), signed=True, with_unit=False),
     )
 

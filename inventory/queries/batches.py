@@ -1,0 +1,132 @@
+"""Which batches there are, and how far each is: counts by verdict and by standing."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import Count, Exists, FilteredRelation, OuterRef, Q, Subquery
+
+from inventory.models import Batch, Inspection, Piece, PieceVerdict
+from inventory.models.pieces import Standing
+
+if TYPE_CHECKING:
+    from django.db.models import QuerySet
+
+
+@dataclass(slots=True)
+class PieceCounts:
+    """Pieces by current verdict (the key "" stands for not judged yet) and by standing."""
+
+    shelf: Counter[str] = field(default_factory=Counter)
+    claim: Counter[str] = field(default_factory=Counter)
+    standing: Counter[str] = field(default_factory=Counter)
+    hold_by_shelf: Counter[str] = field(default_factory=Counter)
+
+    @property
+    def pieces(self) -> int:
+        return self.shelf.total()
+
+    @property
+    def judged(self) -> int:
+        return self.pieces - self.shelf[""]
+
+    @property
+    def to_judge(self) -> int:
+        return self.shelf[""]
+
+    @property
+    def on_hold(self) -> int:
+        return self.standing[Standing.HOLD]
+
+    def add(self, other: PieceCounts) -> None:
+        """Count another group in."""
+        self.shelf += other.shelf
+        self.claim += other.claim
+        self.standing += other.standing
+        self.hold_by_shelf += other.hold_by_shelf
+
+
+@dataclass(frozen=True, slots=True)
+class BatchRow:
+    """A batch in a list, with its counts."""
+
+    batch: Batch
+    counts: PieceCounts
+
+
+def batch_by_number(number: int) -> Batch | None:
+    """The batch with everything its page names, or None."""
+    found = Batch.objects.select_related("style", "spec__style", "delivery__maker")
+    return found.filter(number=number).first()
+
+
+def batches_matching(
+    *, text: str = "", maker_id: int | None = None, style_id: int | None = None, undecided: bool = False
+) -> QuerySet[Batch]:
+    """Batches, newest first; `text` is looked for in label, order and cutting references."""
+    found = Batch.objects.select_related("style", "spec__style", "delivery__maker")
+    if maker_id is not None:
+        found = found.filter(delivery__maker=maker_id)
+    if style_id is not None:
+        found = found.filter(style=style_id)
+    if text:
+        found = found.filter(_mentions(text))
+    if undecided:
+        on_hold = Piece.objects.filter(batch=OuterRef("pk"), standing=Standing.HOLD)
+        none_numbered = ~Exists(Piece.objects.filter(batch=OuterRef("pk")))
+        found = found.filter(Exists(on_hold) | none_numbered)
+    return found
+
+
+def batches_in_measuring() -> QuerySet[Batch, Any]:  # Any: the annotated class exists only for mypy
+    """Batches with a piece on hold that has no verdict yet, oldest arrival first.
+
+    `next_number` is the number of the first such piece nobody has begun.
+    """
+    judged = PieceVerdict.objects.filter(piece=OuterRef("pk"), is_current=True)
+    to_judge = Piece.objects.filter(~Exists(judged), batch=OuterRef("pk"), standing=Standing.HOLD)
+    to_begin = to_judge.filter(~Exists(Inspection.objects.filter(piece=OuterRef("pk"))))
+    return (
+        Batch.objects.select_related("style", "delivery__maker")
+        .filter(Exists(to_judge))
+        .annotate(next_number=Subquery(to_begin.order_by("number").values("number")[:1]))
+        .order_by("delivery__arrived_at", "number")
+    )
+
+
+def rows_of(batches: Iterable[Batch]) -> list[BatchRow]:
+    """The batches with their counts; one statement."""
+    listed = list(batches)
+    counts = counts_of([batch.pk for batch in listed])
+    return [BatchRow(batch, counts[batch.pk]) for batch in listed]
+
+
+def counts_of(batch_ids: Iterable[int]) -> dict[int, PieceCounts]:
+    """Counts of each batch named, also of those without a piece; one statement."""
+    counts = {batch_id: PieceCounts() for batch_id in batch_ids}
+    groups = (
+        Piece.objects.filter(batch__in=list(counts))
+        .annotate(current=FilteredRelation("verdicts", condition=Q(verdicts__is_current=True)))
+        .order_by()
+        .values_list("batch_id", "standing", "current__shelf", "current__claim")
+        .annotate(Count("id"))
+    )
+    for batch_id, standing, shelf, claim, pieces in groups:
+        of_batch = counts[batch_id]
+        of_batch.shelf[shelf or ""] += pieces
+        of_batch.claim[claim or ""] += pieces
+        of_batch.standing[standing] += pieces
+        if standing == Standing.HOLD:
+            of_batch.hold_by_shelf[shelf or ""] += pieces
+    return counts
+
+
+def _mentions(text: str) -> Q:
+    found = Q(delivery__order_reference__icontains=text) | Q(cutting_reference__icontains=text)
+    digits = text[1:] if text[:1] in "Bb" else text
+    if digits.isdecimal() and len(digits) <= 9:
+        found |= Q(number=int(digits))
+    return found

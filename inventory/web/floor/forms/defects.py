@@ -1,0 +1,135 @@
+"""The boxes of a defect, and of its photos."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django import forms
+from django.core.files.uploadedfile import UploadedFile
+
+from inventory.calc.length import Unit
+from inventory.catalogue.defects import DEFECT_KINDS
+from inventory.fields import LengthFormField
+from inventory.models import Batch, Defect, Piece
+from inventory.queries.pieces import number_on_label
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from django.utils.datastructures import MultiValueDict
+
+    Uploads = MultiValueDict[str, UploadedFile[Any]]  # Any: of bytes or of text
+
+MOST_PHOTOS = 12
+
+
+class PhotosInput(forms.FileInput):
+    """A file box that takes several files."""
+
+    allow_multiple_selected = True
+
+
+class PhotosField(forms.FileField):
+    """Several photos at once; cleans to a list. What is in the files is the service's to say."""
+
+    def __init__(self, **kwargs: Any) -> None:  # Any: passed on to Django
+        accept = {"accept": "image/jpeg,image/png,image/webp", "multiple": True}
+        super().__init__(widget=PhotosInput(attrs=accept), **kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> Any:  # Any: Django's own signature
+        files = [file for file in (data if isinstance(data, list) else [data]) if file]
+        if len(files) > MOST_PHOTOS:
+            raise forms.ValidationError(
+                f"{len(files)} photos at once are more than {MOST_PHOTOS}. Send them in parts."
+            )
+        if not files:
+            super().clean(None, initial)  # says so when at least one is needed
+        return [file for file in files if isinstance(file, UploadedFile)]
+
+
+class DataList(forms.TextInput):
+    """A text box with suggestions, which works without a script."""
+
+    template_name = "inventory/floor/parts/datalist.html"
+
+    def __init__(self, suggestions: list[tuple[str, str]], **kwargs: Any) -> None:  # Any: passed on to Django
+        super().__init__(**kwargs)
+        self.suggestions = suggestions
+
+    def get_context(
+        self, name: str, value: Any, attrs: dict[str, Any] | None
+    ) -> dict[str, Any]:  # Any: Django's own signature
+        context = super().get_context(name, value, attrs)
+        context["widget"]["attrs"]["list"] = f"{context['widget']['attrs'].get('id', name)}_list"
+        context["suggestions"] = self.suggestions
+        return context
+
+
+class DefectForm(forms.Form):
+    piece = forms.CharField(
+        label="Piece",
+        required=False,
+        help_text="Its label, typed or scanned. Empty: the defect is of the batch as a whole.",
+        widget=forms.TextInput(attrs={"size": 12, "autocapitalize": "characters"}),
+    )
+    kind = forms.CharField(
+        label="What is wrong",
+        max_length=120,
+        help_text="Choose from the usual kinds, or use your own words.",
+        widget=DataList([(kind.name, f"{kind.family}; usually {kind.severity}") for kind in DEFECT_KINDS]),
+    )
+    severity = forms.ChoiceField(label="Class", choices=Defect.Severity.choices, widget=forms.RadioSelect)
+    zone = forms.ChoiceField(label="Zone", choices=Defect.Zone.choices, widget=forms.RadioSelect)
+    count = forms.IntegerField(
+        label="How many",
+        initial=1,
+        min_value=1,
+        max_value=9999,
+        widget=forms.NumberInput(attrs={"size": 4}),
+    )
+    size_nm = LengthFormField(
+        label="Size of the defect",
+        required=False,
+        max_length=40,
+        widget=forms.TextInput(attrs={"size": 10}),
+    )
+    note = forms.CharField(required=False, max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+    photos = PhotosField(
+        required=False,
+        help_text="Whole piece with its tag; close-up with the rule in the same plane, its zero in sight; "
+        "label; carton mark. Originals are kept untouched. JPEG, PNG or WebP, up to 15 MB each.",
+    )
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,  # Any: what a request carries
+        files: Uploads | None = None,
+        *,
+        batch: Batch,
+        unit: Unit,
+        piece: str = "",
+    ) -> None:
+        super().__init__(data, files, initial={"piece": piece})
+        self.batch = batch
+        size = self.fields["size_nm"]
+        assert isinstance(size, LengthFormField)
+        size.unit = unit
+        size.help_text = f"In {unit.value} unless you type another unit."
+
+    def clean_piece(self) -> Piece | None:
+        """The piece of that label in this batch, or None when the box is empty."""
+        typed = self.cleaned_data["piece"]
+        if not typed:
+            return None
+        number = number_on_label(typed)
+        piece = None if number is None else self.batch.pieces.filter(number=number).first()
+        if piece is None:
+            raise forms.ValidationError(
+                f"{typed!r} is no piece of batch {self.batch.label}. Type a label such as P000123, or leave "
+                "the box empty."
+            )
+        return piece
+
+
+class PhotosForm(forms.Form):
+    photos = PhotosField(help_text=DefectForm.base_fields["photos"].help_text)

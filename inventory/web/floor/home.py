@@ -1,0 +1,62 @@
+"""The first screen: what to do now; and the box that finds anything with a label."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Final
+
+from django.contrib import messages
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.http import urlencode
+
+from inventory.access import Deed
+from inventory.models import Shop
+from inventory.queries.batches import batch_by_number
+from inventory.queries.deliveries import delivery_by_number
+from inventory.queries.home import home as ask_home
+from inventory.queries.pieces import piece_by_number
+from inventory.web.floor.offers import offers
+from inventory.web.setup.entrance import allowed
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest, HttpResponse
+
+# A tag's code may hold the bare label or a whole address that ends in it.
+_LABEL: Final = re.compile(r"(?:.*/)?\s*(?P<letter>[PpBbDd]?)\s*(?P<number>[0-9]{1,18})\s*/?")
+_LOOK_UP: Final = {
+    "P": ("piece", piece_by_number),
+    "B": ("batch", batch_by_number),
+    "D": ("delivery", delivery_by_number),
+}
+_MOST_DIGITS: Final = {"P": 18, "B": 9, "D": 9}
+
+
+def home(request: HttpRequest) -> HttpResponse:
+    """What to do now, for this person's role."""
+    allowed(request, Deed.VIEW)
+    context = {
+        "home": ask_home(today=timezone.localdate(), shop=Shop.objects.current()),
+        "may": offers(request),
+    }
+    return render(request, "inventory/floor/home.html", context)
+
+
+def find(request: HttpRequest) -> HttpResponse:
+    """Go to the piece, batch or delivery whose label was typed or scanned; else look among the pieces."""
+    allowed(request, Deed.VIEW)
+    typed = request.GET.get("q", "").strip()
+    label = _LABEL.fullmatch(typed)
+    if label is not None:
+        letter = label["letter"].upper() or "P"
+        name, look_up = _LOOK_UP[letter]
+        if len(label["number"]) <= _MOST_DIGITS[letter] and look_up(int(label["number"])) is not None:
+            return redirect(name, int(label["number"]))
+    if not typed:
+        messages.info(request, "Type or scan a label, such as P000123, B0012 or D0007.")
+        return redirect("pieces")
+    messages.warning(
+        request, f"Nothing carries the label “{typed[:60]}”. These pieces mention it, if any do."
+    )
+    return redirect(f"{reverse('pieces')}?{urlencode({'text': typed[:60]})}")

@@ -1,0 +1,89 @@
+"""Pieces: the list, one piece with all that is known of it, its history."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.shortcuts import render
+
+from inventory.access import Deed
+from inventory.models import Maker
+from inventory.queries import pieces as ask
+from inventory.queries.audit import history_of_piece
+from inventory.queries.batches import batch_by_number
+from inventory.queries.point_table import point_rows
+from inventory.web.floor.forms.filters import PieceFilters
+from inventory.web.floor.offers import offers
+from inventory.web.paging import page_of, pager
+from inventory.web.setup.entrance import allowed, found
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest, HttpResponse
+
+    from inventory.models import Batch
+
+_LATEST = 12
+_SITTINGS = 4
+
+
+def piece_list(request: HttpRequest) -> HttpResponse:
+    """All pieces, newest first, each with its verdict and standing."""
+    allowed(request, Deed.VIEW)
+    filters = PieceFilters(request.GET)
+    asked = filters.asked
+    maker: Maker | None = asked.get("maker")
+    batch = _batch_asked(asked.get("batch", ""))
+    matching = ask.pieces_matching(
+        text=asked.get("text", ""),
+        batch=batch,
+        standing=asked.get("standing", ""),
+        shelf=asked.get("shelf", ""),
+        maker_id=maker.pk if maker else None,
+    )
+    page = page_of(request, matching, rows=50)
+    context = {
+        "filters": filters,
+        "filtered": bool(asked),
+        "batch": batch,
+        **pager(request, page),
+    }
+    return render(request, "inventory/floor/pieces.html", context)
+
+
+def piece_page(request: HttpRequest, number: int) -> HttpResponse:
+    """One piece: verdict point by point, sittings with every reading, defects, decisions, history."""
+    allowed(request, Deed.VIEW)
+    piece = found(ask.piece_by_number(number), f"piece P{number:06d}")
+    verdict = ask.current_verdict(piece)
+    page = page_of(request, ask.sittings_of(piece), rows=_SITTINGS)
+    context = {
+        "piece": piece,
+        "batch": piece.batch,
+        "verdict": verdict,
+        "rules": _rules_of(verdict.basis.document) if verdict else None,
+        "points": point_rows(verdict, piece.batch) if verdict else [],
+        "defects": ask.defects_of(piece),
+        "dispositions": ask.dispositions_of(piece),
+        "history": history_of_piece(piece)[:_LATEST],
+        "may": offers(request),
+        **pager(request, page),
+    }
+    return render(request, "inventory/floor/piece.html", context)
+
+
+def piece_history(request: HttpRequest, number: int) -> HttpResponse:
+    """Who did what to a piece."""
+    allowed(request, Deed.VIEW)
+    piece = found(ask.piece_by_number(number), f"piece P{number:06d}")
+    context = {"piece": piece, **pager(request, page_of(request, history_of_piece(piece), rows=50))}
+    return render(request, "inventory/floor/piece_history.html", context)
+
+
+def _batch_asked(label: str) -> Batch | None:
+    digits = label[1:] if label[:1] in {"B", "b"} else ""
+    return batch_by_number(int(digits)) if digits.isdecimal() and len(digits) <= 9 else None
+
+
+def _rules_of(document: dict[str, object]) -> dict[str, object]:
+    """The two rules a stored verdict was given by."""
+    return {"shelf": document.get("shelf_rule"), "claim": document.get("claim_rule")}

@@ -1,0 +1,34 @@
+import pytest
+from django.urls import reverse
+
+from tests.factories import the_shop
+from tests.inventory.web.setup.cast import client_of, said
+
+pytestmark = pytest.mark.django_db
+BOXES = {
+    "name": "The bench",
+    "display_unit": "in",
+    "fraction_denominator": "16",
+    "blind_entry": "on",
+    "paper": "Letter",
+    "notice_days": "4",
+    "full_claim_days": "9",
+}
+
+
+def test_the_settings_are_saved_and_shown() -> None:
+    page = said(client_of().post(reverse("settings"), BOXES, follow=True))
+    assert "The settings are saved." in page
+    assert "inches, to 1/16" in page
+    assert (the_shop().paper, the_shop().notice_days) == ("Letter", 4)
+
+
+def test_fractions_of_millimetres_are_refused_at_their_box() -> None:
+    page = said(client_of().post(reverse("settings"), BOXES | {"display_unit": "mm"}))
+    assert "Show lengths in inches, or as decimals" in page
+    assert the_shop().name != "The bench"
+
+
+def test_no_fraction_means_decimals() -> None:
+    client_of().post(reverse("settings"), BOXES | {"fraction_denominator": ""})
+    assert the_shop().fraction_denominator is None
