@@ -149,7 +149,7 @@ def test_markup_in_a_size_label_stays_text() -> None:
 
 def test_tolerances_are_set_size_by_size() -> None:
     spec = _draft()
-    boxes = {}
+    boxes: dict[str, str] = {}
     for row in sheet_of(spec).rows:
         for size in ("22", "24", "26"):
             boxes |= {f"{row.point.code}.minus:{size}": "5", f"{row.point.code}.plus:{size}": "7"}
