@@ -5,7 +5,6 @@ import random
 import re
 import subprocess
 import sys
-import timeit
 from decimal import Decimal
 from fractions import Fraction
 
@@ -437,13 +436,3 @@ def test_rounding_goes_to_the_nearest_multiple(nm: int, step: int, rule: Roundin
 def test_rounding_to_no_step_is_refused(step: int) -> None:
     with pytest.raises(ImpossibleInput, match="step above zero"):
         length.round_to(5, step_nm=step)
-
-
-def test_reading_a_cell_is_quick_and_repeats_are_nearly_free() -> None:
-    """An import reads 200,000 cells; best of many short runs, so that a busy machine does not matter."""
-    fresh = iter(f"{whole} {part}/16 in" for whole in range(12, 400) for part in range(1, 16, 2))
-    length.parse("1", unit=MM)
-    first = min(timeit.repeat(lambda: length.parse(next(fresh), unit=MM), number=20, repeat=100)) / 20
-    again = min(timeit.repeat(lambda: length.parse("13 1/2 in", unit=MM), number=200, repeat=50)) / 200
-    assert first < 15e-6
-    assert again < 1e-6
