@@ -38,8 +38,8 @@ class FirstSteps:
 class Home:
     """What waits, the most pressing of each kind first; `…_more` says how many are not listed.
 
-    `held` counts the pieces on hold by current verdict, "none" for those not judged yet. `first_steps` is None
-    once a delivery was received.
+    `held` counts the pieces on hold by current verdict, "none" for those not judged yet. `first_steps` is
+    None once a delivery was received.
     """
 
     deliveries: Sequence[deliveries.DeliveryRow]
