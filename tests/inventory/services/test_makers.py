@@ -19,9 +19,7 @@ def test_adding_a_maker_leaves_an_audit_row() -> None:
 
 def test_a_second_maker_with_the_code_in_another_case_is_refused() -> None:
     make_maker(code="north", name="North workshop")
-    with pytest.raises(
-        MakerCodeTaken, match="'NORTH' belongs to North workshop"
-    ) as refusal:
+    with pytest.raises(MakerCodeTaken, match="'NORTH' belongs to North workshop") as refusal:
         add_maker(by=make_user(Role.OWNER), at=NOW, code="NORTH", name="Other")
     assert refusal.value.field == "code"
     assert Maker.objects.count() == 1

@@ -75,9 +75,7 @@ def test_changing_the_reading_error_counts_as_a_change_of_points() -> None:
 
 def test_two_people_do_not_agree_better_than_one() -> None:
     point = make_style().points.get(code="WA")
-    with pytest.raises(
-        PeopleAgreeTooWell, match=r"of two people is 0\.5 mm, that of one person 1 mm"
-    ):
+    with pytest.raises(PeopleAgreeTooWell, match=r"of two people is 0\.5 mm, that of one person 1 mm"):
         change_point(point=point, by=make_user(Role.OWNER), at=NOW, two_people_sd_nm=MM // 2)
 
 
