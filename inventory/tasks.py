@@ -26,8 +26,10 @@ from django.utils import timezone
 
 from inventory.calc.errors import CalcError
 from inventory.models import Job
+from inventory.queries.exchange import EXPORT
 from inventory.services import jobs
-from inventory.services.importing import runs
+from inventory.services.exporting import runs as exporting
+from inventory.services.importing import runs as importing
 from inventory.services.jobs import JobLost, Json
 from inventory.services.refusals import Refused
 
@@ -169,5 +171,6 @@ def _renew_until(job_id: int, attempt: int, over: threading.Event) -> None:
         connections.close_all()  # this thread's own
 
 
-job(runs.CHECK)(runs.carry_out_check)
-job(runs.STORE)(runs.carry_out_store)
+job(importing.CHECK)(importing.carry_out_check)
+job(importing.STORE)(importing.carry_out_store)
+job(EXPORT)(exporting.carry_out_export)

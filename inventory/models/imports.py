@@ -14,6 +14,7 @@ class ImportRun(models.Model):
     class Kind(models.TextChoices):
         SPEC = "spec", "Spec sheet"
         PIECES = "pieces", "Measured pieces"
+        WHOLE = "whole", "Whole export"
 
     class State(models.TextChoices):
         UPLOADED = "uploaded", "Uploaded"

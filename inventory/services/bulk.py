@@ -1,8 +1,8 @@
 """Many rows at once, past the object mapper: the road for imports of hundreds of thousands of readings.
 
-Ids are reserved up front, so that rows of one table can name rows of another before anything is written. On SQLite the
-transaction holds the one write lock, so the next free numbers are nobody else's; on PostgreSQL they are drawn
-from the table's own sequence.
+Ids are reserved up front, so that rows of one table can name rows of another before anything is written. On
+SQLite the transaction holds the one write lock, so the next free numbers are nobody else's; on PostgreSQL
+they are drawn from the table's own sequence.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from django.db import connection
+from django.db.models import Field
 
 if TYPE_CHECKING:
     from django.db import models
@@ -39,19 +40,26 @@ def reserve_ids(model: type[models.Model], count: int) -> Sequence[int]:
 def insert_rows(model: type[models.Model], names: Sequence[str], rows: Iterable[Sequence[Any]]) -> None:
     """Insert rows of values (Any: as the database takes them) for the named fields, in one sweep.
 
-    Nothing is checked but what the database checks; every column of the table without a default is to be named.
+    Nothing is checked but what the database checks; name every column of the table that has no default.
     """
     meta = model._meta  # noqa: SLF001  # Django's documented way to a model's table and columns
-    columns = ", ".join(f'"{meta.get_field(name).column}"' for name in names)  # type: ignore[union-attr]  # fields
+    columns = ", ".join(f'"{_column(model, name)}"' for name in names)
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            with cursor.copy(f'COPY "{meta.db_table}" ({columns}) FROM STDIN') as copy:  # type: ignore[attr-defined]
+            with cursor.copy(f'COPY "{meta.db_table}" ({columns}) FROM STDIN') as copy:
                 for row in rows:
                     copy.write_row(row)
             return
         marks = ", ".join(["%s"] * len(names))
         sql = f'INSERT INTO "{meta.db_table}" ({columns}) VALUES ({marks})'  # noqa: S608  # names of ours
         cursor.executemany(sql, rows)  # type: ignore[arg-type]  # any iterable, says the database interface
+
+
+def _column(model: type[models.Model], name: str) -> str:
+    field = model._meta.get_field(name)  # noqa: SLF001  # Django's documented way to a model's fields
+    assert isinstance(field, Field)
+    assert field.column is not None
+    return field.column
 
 
 def moment(value: Any) -> Any:  # Any: a moment or None, to what the database takes

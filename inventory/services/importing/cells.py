@@ -31,16 +31,18 @@ def cell_of(value: object) -> Cell:
         return ""
     if isinstance(value, str):
         return value.strip()
-    if isinstance(value, bool):
-        return "yes" if value else "no"
     if isinstance(value, float):
         shown = f"{value:.15g}"
         return shown if "e" not in shown else f"{value:f}"
+    if isinstance(value, dt.date):
+        return _as_moment(value)
+    return str(value)
+
+
+def _as_moment(value: dt.date) -> dt.datetime:
     if isinstance(value, dt.datetime):
         return value.replace(tzinfo=None)
-    if isinstance(value, dt.date):
-        return dt.datetime(value.year, value.month, value.day)  # noqa: DTZ001  # a day of a sheet has no zone
-    return str(value)
+    return dt.datetime(value.year, value.month, value.day)  # noqa: DTZ001  # a day of a sheet has no zone
 
 
 def text_of(cell: Cell) -> str:

@@ -6,11 +6,12 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from inventory.services.importing.guard import look_for_slips
-from inventory.services.importing.headers import labels_of
+from inventory.services.importing.lines import Lines
 from inventory.services.importing.mapping import TableMapping, check_columns
-from inventory.services.importing.pieces import Lines, Pieces, read_pieces
+from inventory.services.importing.pieces import Pieces, read_pieces
 from inventory.services.importing.refusals import MappingIncomplete
 from inventory.services.importing.report import Report
+from inventory.services.importing.sheets import named_columns
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -23,26 +24,6 @@ if TYPE_CHECKING:
 PREVIEW_ROWS = 15
 
 Said = Callable[[int, int], None]
-
-
-def named_columns(table: Table, mapping: TableMapping) -> list[str]:
-    """The columns' names; a nameless one is called by its letter."""
-    names = labels_of(table.rows, first=mapping.header_row - 1, count=mapping.header_rows, width=table.width)
-    return [name or f"column {letters(place)}" for place, name in enumerate(names)]
-
-
-def letters(place: int) -> str:
-    """A column as spreadsheets call it.
-
-    >>> letters(0), letters(26)
-    ('A', 'AA')
-    """
-    shown = ""
-    place += 1
-    while place:
-        place, rest = divmod(place - 1, 26)
-        shown = chr(ord("A") + rest) + shown
-    return shown
 
 
 def check_pieces(
@@ -66,7 +47,8 @@ def check_pieces(
     pieces = read_pieces(lines)
     look_for_slips(pieces, books, report, display=display, said=said)
     _count(pieces, books, report)
-    report.preview = _preview(lines, pieces)
+    report.preview = _preview(pieces)
+    report.unused = [label for label, column in zip(labels, mapping.columns, strict=True) if not column.role]
     return pieces, report
 
 
@@ -125,23 +107,27 @@ def _incomplete(pieces: Pieces, books: Books) -> int:
     for piece, key in enumerate(zip(pieces.group, pieces.size, strict=True)):
         if key not in wanted:
             spec, size = pieces.groups[key[0]].spec, key[1]
-            plans = books.deciding(spec, size).values() if spec is not None and size else []
+            plans = [] if spec is None or not size else list(books.deciding(spec, size).values())
             wanted[key] = [read.get((plan.code, side)) for plan in plans for side in plan.sides]
         missing += any(column is None or not column[piece] for column in wanted[key])
     return missing
 
 
-def _preview(lines: Lines, pieces: Pieces) -> dict[str, Any]:  # Any: what JSON can hold
+def _preview(pieces: Pieces) -> dict[str, Any]:  # Any: what JSON can hold
     """The first pieces as understood: lengths in millimetres beside what was typed."""
     words = [
         (name, values)
         for name, values in (
-            ("Piece", pieces.reference), ("Size", pieces.size), ("Colour", pieces.colour), ("Carton", pieces.carton),
+            ("Piece", pieces.reference),
+            ("Size", pieces.size),
+            ("Colour", pieces.colour),
+            ("Carton", pieces.carton),
         )
         if any(values[:PREVIEW_ROWS])
     ]  # fmt: skip
     head = ["Row", *(name for name, _ in words), "Style", "Measured", *(
-        f"{column.code} {column.side}{f' {column.repeat}' if column.repeat > 1 else ''}" for column in pieces.readings
+        f"{column.code} {column.side} {column.repeat if column.repeat > 1 else ''}".strip()
+        for column in pieces.readings
     )]  # fmt: skip
     rows = []
     for piece in range(min(PREVIEW_ROWS, len(pieces))):
@@ -151,7 +137,7 @@ def _preview(lines: Lines, pieces: Pieces) -> dict[str, Any]:  # Any: what JSON 
             [
                 str(pieces.row[piece]),
                 *(values[piece] for _, values in words),
-                str(group.spec or group.style or ""),
+                str(group.spec) if group.spec is not None else "",
                 taken.strftime("%Y-%m-%d") if taken else "",
                 *(int(nm) if (nm := column.nm[piece]) >= 0 else None for column in pieces.readings),
             ]

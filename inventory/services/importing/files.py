@@ -1,7 +1,7 @@
 """A file's bytes as rows of cells.
 
-CSV comes as UTF-8 with or without mark, UTF-16 or Windows Western, separated by comma, semicolon or tab. XLSX is
-unpacked only after its directory promises a bearable size. Cells are text, or a date where a spreadsheet
+CSV comes as UTF-8 with or without mark, UTF-16 or Windows Western, separated by comma, semicolon or tab. XLSX
+is unpacked only after its directory promises a bearable size. Cells are text, or a date where a spreadsheet
 made one. Trailing empty cells and rows are dropped, so a sheet that claims a million rows costs nothing.
 """
 
@@ -118,7 +118,10 @@ def _without_mark(content: bytes) -> str:
         text = content.decode(order)
     except UnicodeDecodeError:
         _refuse()
-    if "\0" in text or sum(not sign.isascii() for sign in text[:400]) > 200:
+    sample = text[:400]
+    if any(ord(sign) < 9 or 13 < ord(sign) < 32 for sign in sample) or 2 * sum(
+        not sign.isascii() for sign in sample
+    ) > len(sample):
         _refuse()
     return text
 
@@ -130,7 +133,8 @@ def _is_text(content: bytes) -> bool:
 
 def _refuse() -> NoReturn:
     raise FileNotReadable(
-        "This is neither a CSV file nor an XLSX workbook. Save the sheet as one of these and choose it again.",
+        "This is neither a CSV file nor an XLSX workbook. Save the sheet as one of these and choose it "
+        "again.",
         field="file",
     )
 
@@ -229,7 +233,8 @@ def _check_archive(content: bytes) -> None:
             unpacked = sum(entry.file_size for entry in entries)
             if len(entries) > 5_000 or unpacked > MOST_UNPACKED_BYTES:
                 raise FileNotReadable(
-                    f"Unpacked, the workbook has {unpacked // (1024 * 1024)} MB in {len(entries)} parts, which is "
+                    f"Unpacked, the workbook has {unpacked // (1024 * 1024)} MB in {len(entries)} parts, "
+                    "which is "
                     "more than is read. Save the sheet alone as CSV.",
                     field="file",
                 )
@@ -259,7 +264,8 @@ def _check_formulas(archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo]) ->
         without = len(_FORMULA_WITHOUT_VALUE.findall(content))
         if without:
             raise FileNotReadable(
-                f"{without} formula cell{'s' if without > 1 else ''} in the workbook hold no value, so they would "
+                f"{without} formula cell{'s' if without > 1 else ''} in the workbook hold no value, so they "
+                "would "
                 "be read as empty. Open it in your spreadsheet program, save it, and choose that file.",
                 field="file",
             )
@@ -268,7 +274,8 @@ def _check_formulas(archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo]) ->
 def _check_limits(rows: int, width: int, cells: int) -> None:
     if rows >= MOST_ROWS or width > MOST_COLUMNS or cells > MOST_CELLS:
         raise FileNotReadable(
-            f"The table is too large: at least {rows + 1} lines, a line of {width} columns, {cells} cells. At most "
+            f"The table is too large: at least {rows + 1} lines, a line of {width} columns, {cells} cells. "
+            "At most "
             f"{LIMITS_IN_WORDS} are read. Split it.",
             field="file",
         )

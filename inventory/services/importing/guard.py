@@ -15,11 +15,16 @@ from inventory.calc import length, slips
 from inventory.calc.slips.digits import fraction_behind_decimals
 
 if TYPE_CHECKING:
+    from inventory.calc.conformity import Lengths
+    from inventory.calc.judging.arrays import Flags
     from inventory.calc.plan import Side
     from inventory.models import Spec
     from inventory.services.importing.books import Books
     from inventory.services.importing.pieces import Pieces, Readings
     from inventory.services.importing.report import Report
+
+Kinds = list["tuple[Spec, str] | None"]
+"""The specs and sizes that occur; None where one of them is not known."""
 
 MOST_LOOKED_AT: Final = 5_000
 _FARTHEST: Final = np.iinfo(np.int64).max
@@ -40,22 +45,23 @@ def look_for_slips(
     for done, (piece, column) in enumerate(doubtful[:MOST_LOOKED_AT]):
         if done % 200 == 0:
             said(done, len(doubtful))
-        _ask(pieces, books, report, piece, column, display)
+        _ask(pieces, books, report, piece=piece, column=column, display=display)
     rest = len(doubtful) - MOST_LOOKED_AT
     if rest > 0:
         report.suspicion_count += rest
         report.remarks.append(
-            f"{len(doubtful)} readings lie outside their limits; the first {MOST_LOOKED_AT} were looked at one by one, "
-            f"the other {rest} all count as suspicious. Are unit, columns and style right?"
+            f"{len(doubtful)} readings lie outside their limits; the first {MOST_LOOKED_AT} were looked at "
+            "one by "
+            f"one, the other {rest} all count as suspicious. Are unit, columns and style right?"
         )
 
 
 def _kinds_of(
     pieces: Pieces,
-) -> tuple[np.ndarray[tuple[int], np.dtype[np.int64]], list[tuple[Spec, str] | None]]:
+) -> tuple[Lengths, Kinds]:
     """For each piece the place of its spec and size in the list of those that occur."""
     known: dict[tuple[int, str], int] = {}
-    kinds: list[tuple[Spec, str] | None] = []
+    kinds: Kinds = []
     places = np.empty(len(pieces), np.int64)
     for piece, key in enumerate(zip(pieces.group, pieces.size, strict=True)):
         place = known.get(key)
@@ -67,12 +73,7 @@ def _kinds_of(
     return places, kinds
 
 
-def _outside(
-    column: Readings,
-    places: np.ndarray[tuple[int], np.dtype[np.int64]],
-    kinds: list[tuple[Spec, str] | None],
-    books: Books,
-) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _outside(column: Readings, places: Lengths, kinds: Kinds, books: Books) -> Flags:
     lower = np.zeros(len(kinds), np.int64)
     upper = np.full(len(kinds), _FARTHEST, np.int64)
     for place, kind in enumerate(kinds):
@@ -83,10 +84,10 @@ def _outside(
     if not len(kinds):
         return np.zeros(0, np.bool_)
     read = column.nm >= 0
-    return read & ((column.nm < lower[places]) | (column.nm > upper[places]))  # type: ignore[no-any-return]
+    return read & ((column.nm < lower[places]) | (column.nm > upper[places]))
 
 
-def _maybe_fraction(column: Readings, display: length.Display) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _maybe_fraction(column: Readings, display: length.Display) -> Flags:
     """Readings like 12.58 in a shop that reads fractions; they may be in tolerance and still be 12 5/8."""
     maybe = np.zeros(len(column.nm), np.bool_)
     if display.denominator is None:
@@ -102,9 +103,9 @@ def _maybe_fraction(column: Readings, display: length.Display) -> np.ndarray[tup
 
 
 def _ask(
-    pieces: Pieces, books: Books, report: Report, piece: int, column: Readings, display: length.Display
+    pieces: Pieces, books: Books, report: Report, *, piece: int, column: Readings, display: length.Display
 ) -> None:
-    spec = pieces.groups[pieces.group[piece]].spec
+    spec = pieces.groups[pieces.group[piece]].judged_by
     plans = books.plans(spec)
     size = pieces.size[piece]
     if column.code not in plans.for_size(size):

@@ -13,8 +13,8 @@ from inventory.models import ImportRun
 from inventory.services.importing.cells import Cell, text_of
 from inventory.services.importing.files import Table
 from inventory.services.importing.headers import find_header, labels_of
+from inventory.services.importing.lines import FILLED_DOWN
 from inventory.services.importing.mapping import Column, Layout, TableMapping, Target
-from inventory.services.importing.pieces import FILLED_DOWN
 from inventory.services.importing.roles import (
     LONG_ROLES,
     PIECE_ROLES,
@@ -52,25 +52,27 @@ class Guesser:
 
 
 def propose(
-    table: Table, *, kind: str, points: Sequence[KnownPoint], unit: Unit, target: Target | None = None
+    table: Table,
+    *,
+    kind: str,
+    points: Sequence[KnownPoint],
+    unit: Unit,
+    target: Target,
+    header: tuple[int, int] | None = None,
 ) -> TableMapping:
-    """Header, unit, layout and columns as they look; `unit` is the shop's, taken when the file names none."""
+    """Header, unit, layout and columns as they look; `unit` is the shop's, taken when the file names none.
+
+    `header` is the first header row (from 0) and their number where that is known.
+    """
     guesser = Guesser(kind, PointGuesser(points))
-    first, count = find_header(table.rows, guesser.role)
-    return remap(
-        table,
-        guesser,
-        first=first,
-        count=count,
-        unit=_unit_above(table.rows[:first]) or unit,
-        target=target or Target(),
-    )
+    first, count = header or find_header(table.rows, guesser.role)
+    unit = _unit_above(table.rows[:first]) or unit
+    return _read_columns(table, guesser, first=first, count=count, unit=unit, target=target)
 
 
-def remap(
+def _read_columns(
     table: Table, guesser: Guesser, *, first: int, count: int, unit: Unit, target: Target
 ) -> TableMapping:
-    """The proposal for a header that is known: row `first` (from 0), `count` rows."""
     labels = labels_of(table.rows, first=first, count=count, width=table.width)
     roles = _each_once([guesser.role(label) for label in labels])
     layout = _layout(roles)

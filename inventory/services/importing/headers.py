@@ -1,8 +1,8 @@
 """Where the header of a table is, and what its columns are called.
 
-Sheets that people keep begin with a title, a date, an empty line; their header may take two rows, the upper one
-merged over left and right. A merged cell holds its text in the first place only, so the upper row is carried
-on to the right until its next text.
+Sheets that people keep begin with a title, a date, an empty line; their header may take two rows, the upper
+one merged over left and right. A merged cell holds its text in the first place only, so the upper row is
+carried on to the right until its next text.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Verdicts for all pieces of a file, through arrays: size by size, each against its own plans.
 
 What is stored per verdict is the same JSON that a sitting at the bench leaves. Its rows repeat from piece to
-piece (a waist half of 331 mm is judged alike each time), so each different row is written out once and joined.
+piece (a waist half of 331 mm is judged alike each time), so each different one is written out once.
 """
 
 from __future__ import annotations
@@ -51,35 +51,34 @@ def judge_pieces(pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule) -> l
     """Judge every piece of which all deciding sides are read; the others have no verdict yet."""
     of_kind: dict[tuple[int, str], list[int]] = {}
     for piece, (group, size) in enumerate(zip(pieces.group, pieces.size, strict=True)):
-        of_kind.setdefault((pieces.groups[group].spec.pk, size), []).append(piece)
-    specs = {group.spec.pk: group.spec for group in pieces.groups}
-    found = []
+        of_kind.setdefault((pieces.groups[group].judged_by.pk, size), []).append(piece)
+    specs = {group.judged_by.pk: group.judged_by for group in pieces.groups}
+    found: list[Judged] = []
     for (pk, size), members in of_kind.items():
         plans = books.deciding(specs[pk], size)
-        for start in range(0, len(members) if plans else 0, SLICE):
-            found.append(
-                _judge(
-                    pieces,
-                    books,
-                    specs[pk],
-                    size,
-                    np.array(members[start : start + SLICE]),
-                    shelf=shelf,
-                    claim=claim,
-                )
+        found += [
+            _judge(
+                pieces,
+                books,
+                specs[pk],
+                size,
+                members=np.array(members[start : start + SLICE]),
+                rules=(shelf, claim),
             )
+            for start in range(0, len(members) if plans else 0, SLICE)
+        ]
     return found
 
 
 def _judge(
-    pieces: Pieces, books: Books, spec: Spec, size: str, members: Lengths, *, shelf: Rule, claim: Rule
+    pieces: Pieces, books: Books, spec: Spec, size: str, *, members: Lengths, rules: tuple[Rule, Rule]
 ) -> Judged:
     plans = books.deciding(spec, size)
     columns = columns_of(list(plans.values()))
     means_nm, counts, people = _table(pieces, columns, members)
     there = counts > 0
     many = judging.judge_many(
-        list(plans.values()), means_nm, there, shelf=shelf, claim=claim,
+        list(plans.values()), means_nm, there, shelf=rules[0], claim=rules[1],
         readings=_one_if_all(counts), people=_one_if_all(people),
     )  # fmt: skip
     grid = {label: books.deciding(spec, label) for label in books.plans(spec).by_size}

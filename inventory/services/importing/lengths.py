@@ -48,7 +48,8 @@ def read_lengths(cells: Sequence[Cell], *, unit: length.Unit) -> LengthColumn:
         nm[cell], units[cell], typed[cell] = NOT_READ, unit.value, ""
         if not isinstance(cell, str):
             wrong[cell] = (
-                f"{date_said(cell)} stands here, a date and no length. A spreadsheet makes dates of fractions: "
+                f"{date_said(cell)} stands here, a date and no length. A spreadsheet makes dates of "
+                "fractions: "
                 "type the figure as text, such as 13 3/8 in."
             )
             continue

@@ -11,7 +11,8 @@ from inventory.calc.length import Unit
 from inventory.services.importing.books import known_points
 from inventory.services.importing.cells import Cell
 from inventory.services.importing.lengths import NOT_READ, read_lengths
-from inventory.services.importing.pieces import Lines, Pieces, Readings
+from inventory.services.importing.lines import Lines
+from inventory.services.importing.pieces import Pieces, Readings
 from inventory.services.importing.roles import PointGuesser, side_of, words_of
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ _UNIT_WORDS = {
 
 
 def gather(lines: Lines, pieces: Pieces) -> None:
-    """Turn one entry a line into one entry a piece, with the readings in columns by point, side and repeat."""
+    """Turn one entry a line into one entry a piece, the readings in columns by point, side, repeat."""
     cells = lines.cells("reading")
     places = _columns_of(lines)
     if cells is None or places is None:
@@ -48,11 +49,8 @@ def gather(lines: Lines, pieces: Pieces) -> None:
         readings = found.get(key) or found.setdefault(key, _empty(key, lines.label("reading"), len(first)))
         readings.typed[piece], readings.nm[piece], readings.unit[piece] = typed[line], nm[line], units[line]
         readings.row[piece], readings.taken_at[piece] = lines.row[line], pieces.taken_at[line]
-        readings.by[piece], readings.tape[piece], readings.note[piece] = (
-            pieces.by[line],
-            pieces.tape[line],
-            pieces.note[line],
-        )
+        readings.by[piece], readings.tape[piece] = pieces.by[line], pieces.tape[line]
+        readings.note[piece] = pieces.note[line]
     pieces.readings = list(found.values())
     for name in ("row", "group", "size", "reference", "colour", "carton", "taken_at", "by", "tape", "note"):
         values = getattr(pieces, name)
@@ -117,7 +115,8 @@ def _column(guesser: PointGuesser, text: str, side: str) -> tuple[str, str] | st
         return f"{text!r} is no point of a style here. Use its code, such as WA."
     if side and not side_of(side):
         return f"Side {side!r} was not understood. Type L or R."
-    return f"{point.code} is read on {' and '.join(point.sides)}; {words_of(side) or 'no side'} was given. Type one of them."
+    given = words_of(side) or "no side"
+    return f"{point.code} is read on {' and '.join(point.sides)}; {given} was given. Type one of them."
 
 
 def _read(lines: Lines, cells: Sequence[Cell]) -> tuple[list[str], list[int], list[str]]:

@@ -23,7 +23,7 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Where the rows go as far as the file does not say it: codes as on the screen, empty where not chosen."""
+    """Where the rows go as far as the file does not say it: codes as on the screen, or empty."""
 
     maker: str = ""
     style: str = ""
@@ -85,7 +85,9 @@ def check_columns(mapping: TableMapping, labels: Sequence[str]) -> None:
     seen: dict[str, str] = {}
     for column, label in zip(mapping.columns, labels, strict=False):
         if column.role in seen and (column.role in ONCE_ONLY or column.role.startswith("size:")):
-            name = (PIECE_ROLES | SPEC_ROLES).get(column.role, column.role.partition(":")[2] or column.role)
+            name = {**PIECE_ROLES, **SPEC_ROLES}.get(
+                column.role, column.role.partition(":")[2] or column.role
+            )
             raise MappingIncomplete(
                 f"Columns {seen[column.role]!r} and {label!r} are both {name!r}. Leave one of them out."
             )

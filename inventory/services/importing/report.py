@@ -22,6 +22,7 @@ class Report:
     suspicions: list[tuple[int, str, str, str]] = field(default_factory=list)
     left_out: list[tuple[int, str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
+    unused: list[str] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     preview: dict[str, Any] = field(default_factory=dict)  # Any: what JSON can hold
     wrong_rows: set[int] = field(default_factory=set)
@@ -58,6 +59,7 @@ class Report:
             "errors": sorted(self.errors),
             "suspicious": sorted(self.suspicions),
             "left_out": sorted(self.left_out),
+            "unused": self.unused,
             "remarks": self.remarks,
             "preview": self.preview,
         }

@@ -49,8 +49,8 @@ SPEC_LONG_ROLES: Final[Mapping[str, str]] = {"size": "Size", "nominal": "Nominal
 ONCE_ONLY: Final = {*PIECE_ROLES, *LONG_ROLES, *SPEC_ROLES, *SPEC_LONG_ROLES} - {"note"}
 
 _WORDS: Final[Mapping[str, str]] = {
-    "reference": "reference|ref|piece|piece reference|piece ref|piece no|piece number|piece id|no|nr|number|garment"
-    "|garment no|id|label|tag|serial|serial no",
+    "reference": "reference|ref|piece|piece reference|piece ref|piece no|piece number|piece id|no|nr|number"
+    "|garment|garment no|id|label|tag|serial|serial no",
     "size": "size|label size|size label|size on the label|labelled size|sz",
     "colour": "colour|color|shade|colourway|col",
     "carton": "carton|carton no|carton number|box|box no|ctn",
@@ -60,7 +60,8 @@ _WORDS: Final[Mapping[str, str]] = {
     "maker": "maker|maker code|workshop|supplier|factory|made by|sewn by",
     "style": "style|style code|style no|model|article|article no",
     "order": "order|order reference|order ref|order no|order number|po|po no|po number|purchase order",
-    "arrived_on": "arrived on|arrived|arrival|arrival date|delivery date|date arrived|received|received on|delivered",
+    "arrived_on": "arrived on|arrived|arrival|arrival date|delivery date|date arrived|received|received on"
+    "|delivered",
     "revision": "revision|spec revision|rev|spec rev|spec",
     "cutting": "cutting|cutting reference|cutting no|bundle|bundle no|cutting ref",
     "note": "note|notes|remark|remarks|comment|comments",
@@ -72,7 +73,8 @@ _WORDS: Final[Mapping[str, str]] = {
     "minus": "minus|tol minus|tolerance minus|tol|lower|lower tolerance|minus tolerance",
     "plus": "plus|tol plus|tolerance plus|upper|upper tolerance|plus tolerance",
     "tolerance": "tolerance|tol|tolerance plus minus|plus minus|allowance",
-    "pair_limit": "left right limit|pair limit|asymmetry|asymmetry limit|left right|l r limit|max difference left right",
+    "pair_limit": "left right limit|pair limit|asymmetry|asymmetry limit|left right|l r limit"
+    "|max difference left right",
     "step": "step|grade step|grade|grading|increment",
     "nominal": "nominal|spec|target|value|figure|length",
 }

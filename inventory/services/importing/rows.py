@@ -15,7 +15,7 @@ from inventory.services.importing.mapping import TableMapping
 from inventory.services.importing.report import Report
 
 _SUM: Final = re.compile(
-    r"(?:sub[ -]?totals?|(?:grand )?totals?|sums?|averages?|avg|mean|count|min|max|st\.? ?dev|pieces:)\b[ :.]*",
+    r"(?:sub[ -]?totals?|(?:grand )?totals?|sums?|averages?|avg|mean|count|min|max|st\.? ?dev|pieces:)\b",
     re.IGNORECASE,
 )
 

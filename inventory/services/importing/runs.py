@@ -1,10 +1,9 @@
-"""The deeds of an import: upload, choose, check, store. Each step can be taken again until the file is stored."""
+"""The deeds of an import: upload, choose, check, store. Each can be taken again until the file is stored."""
 
 from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.core.files.base import ContentFile
@@ -20,9 +19,10 @@ from inventory.services.importing.checking import check_pieces
 from inventory.services.importing.files import Table, read_table
 from inventory.services.importing.guessing import propose
 from inventory.services.importing.judging import judge_pieces
-from inventory.services.importing.mapping import TableMapping
+from inventory.services.importing.mapping import TableMapping, Target
 from inventory.services.importing.refusals import (
     FileNotReadable,
+    MappingIncomplete,
     NotReady,
     StoredBefore,
     SuspicionsOpen,
@@ -42,6 +42,7 @@ DEEDS = {
     ImportRun.Kind.PIECES.value: Deed.BRING_IN,
     ImportRun.Kind.SPEC.value: Deed.SET_UP,
 }
+WHOLE = ImportRun.Kind.WHOLE.value
 
 State = ImportRun.State
 Json = dict[str, Any]  # Any: what JSON can hold
@@ -95,15 +96,26 @@ def stored_before(run: ImportRun) -> ImportRun | None:
 
 
 @transaction.atomic
-def choose_sheet(*, run: ImportRun, sheet: str, by: User) -> ImportRun:
-    """Take another sheet of the workbook and propose how to read that one."""
+def read_header_again(
+    *, run: ImportRun, sheet: str, header_row: int | None, header_rows: int, target: Target, by: User
+) -> ImportRun:
+    """Take another sheet, or another header row (from 1), and propose anew what the columns mean.
+
+    `header_row` None looks for the header. Raises `FileNotReadable`, `MappingIncomplete`.
+    """
     require(by, DEEDS[run.kind])
     held = _open_run(run)
     content = content_of(held)
     table = read_table(content, sheet=sheet)
-    proposal = replace(_proposal(table, held.kind), target=TableMapping.from_json(held.mapping).target)
+    if header_row is not None and header_row + header_rows > len(table.rows) + 1:
+        raise MappingIncomplete(
+            f"The header cannot be in row {header_row}: the table has {len(table.rows)} rows.",
+            field="header_row",
+        )
     held.digest = _digest(content, table)
-    return _set_mapping(held, proposal)
+    return _set_mapping(
+        held, _proposal(table, held.kind, target=target, header_row=header_row, header_rows=header_rows)
+    )
 
 
 @transaction.atomic
@@ -135,7 +147,8 @@ def request_store(*, run: ImportRun, accept_suspicious: bool, by: User, at: dt.d
     suspicious = counts.get("suspicious", 0)
     if suspicious and not accept_suspicious:
         raise SuspicionsOpen(
-            f"{suspicious} cells look like slips. Tick that they are to be stored as typed, or correct the file.",
+            f"{suspicious} cells look like slips. Tick that they are to be stored as typed, or correct the "
+            "file.",
             field="accept",
         )
     if suspicious:
@@ -171,7 +184,7 @@ def _check(run: ImportRun, job: Job) -> Json:
     if run.kind == ImportRun.Kind.SPEC:
         from inventory.services.importing.specs import check_spec  # noqa: PLC0415  # needed for specs only
 
-        return check_spec(table, TableMapping.from_json(run.mapping))[1].as_json()
+        return check_spec(table, TableMapping.from_json(run.mapping), by=run.created_by)[1].as_json()
     report_progress(job, 20, 100, f"understanding {len(table.rows)} lines")
     _, report = check_pieces(
         table,
@@ -193,7 +206,7 @@ def _store(run: ImportRun, job: Job) -> Json:
     report_progress(job, 0, 100, "reading the file")
     table = table_of(run)
     mapping = TableMapping.from_json(run.mapping)
-    write = _spec_writer(run, table, mapping) if run.kind == ImportRun.Kind.SPEC else _piece_writer(
+    write = _spec_writer(table, mapping) if run.kind == ImportRun.Kind.SPEC else _piece_writer(
         run, table, mapping, job=job, by=by, at=at
     )  # fmt: skip
     report_progress(job, 70, 100, "storing")
@@ -212,7 +225,7 @@ def _store(run: ImportRun, job: Job) -> Json:
 Writer = Callable[["User", "dt.datetime"], Json]
 
 
-def _spec_writer(run: ImportRun, table: Table, mapping: TableMapping) -> Writer:
+def _spec_writer(table: Table, mapping: TableMapping) -> Writer:
     from inventory.services.importing.specs import store_spec  # noqa: PLC0415  # needed for specs only
 
     return lambda by, at: store_spec(table, mapping, by=by, at=at)
@@ -230,7 +243,8 @@ def _piece_writer(
     known = run.report["counts"]
     if report.error_count or report.suspicion_count != known.get("suspicious", 0):
         raise NotReady(
-            "Since the check something changed in makers, styles, specs or people, and the file reads otherwise "
+            "Since the check something changed in makers, styles, specs or people, and the file reads "
+            "otherwise "
             f"now ({report.error_count} errors, {report.suspicion_count} suspicious cells). Check it again."
         )
     report_progress(job, 50, 100, f"judging {len(pieces)} pieces")
@@ -285,12 +299,27 @@ def _refuse_stored(run: ImportRun) -> None:
     if before is not None and before.stored_at is not None:
         raise StoredBefore(
             f"This very file was stored on {timezone.localtime(before.stored_at):%d %B %Y %H:%M} by "
-            f"{before.created_by} already, as {before.file_name!r}. Storing it twice would count every piece twice."
+            f"{before.created_by} already, as {before.file_name!r}. Storing it twice would count every "
+            "piece twice."
         )
 
 
-def _proposal(table: Table, kind: str) -> TableMapping:
-    return propose(table, kind=kind, points=known_points(), unit=Unit(Shop.objects.current().display_unit))
+def _proposal(
+    table: Table,
+    kind: str,
+    *,
+    target: Target | None = None,
+    header_row: int | None = None,
+    header_rows: int = 1,
+) -> TableMapping:
+    return propose(
+        table,
+        kind=kind,
+        points=known_points(),
+        unit=Unit(Shop.objects.current().display_unit),
+        target=target or Target(),
+        header=None if header_row is None else (header_row - 1, header_rows),
+    )
 
 
 def _digest(content: bytes, table: Table) -> str:

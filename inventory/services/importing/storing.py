@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import chain, repeat
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
@@ -17,13 +17,16 @@ from inventory.services.numbers import next_numbers
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from inventory.models import Delivery, ImportRun, Shop, User
+    from inventory.models import Delivery, ImportRun, Shop, Spec, User
     from inventory.services.importing.books import Books
     from inventory.services.importing.judging import Judged
     from inventory.services.importing.pieces import Pieces, Readings
 
+CURRENT: Final = True
+Sittings = list[int | None]
+"""The sitting of each piece; None where nothing was read."""
 Row = tuple[Any, ...]  # Any: values as the database takes them
 
 PIECE = [
@@ -38,12 +41,12 @@ PIECE = [
     "created_at",
 ]
 INSPECTION = [
-    "id", "piece", "piece_state", "source", "unit", "instrument", "opened_by", "opened_at", "finished_at", "blind",
-    "import_run",
+    "id", "piece", "piece_state", "source", "unit", "instrument", "opened_by", "opened_at", "finished_at",
+    "blind", "import_run",
 ]  # fmt: skip
 READING = [
-    "id", "inspection", "point", "side", "repeat", "typed", "unit", "length_nm", "instrument", "taken_by", "taken_at",
-    "recorded_at", "piece_state", "reason", "note",
+    "id", "inspection", "point", "side", "repeat", "typed", "unit", "length_nm", "instrument", "taken_by",
+    "taken_at", "recorded_at", "piece_state", "reason", "note",
 ]  # fmt: skip
 VERDICT = [
     "id", "piece", "inspection", "basis", "is_current", "shelf", "claim", "worst_point", "worst_aspect",
@@ -64,8 +67,8 @@ def store_pieces(
 ) -> dict[str, Any]:  # Any: what JSON can hold
     """Write deliveries, batches, pieces, sittings, readings and verdicts; return their numbers.
 
-    Call inside the transaction that closes the run. A piece with nothing read gets no sitting; one with something
-    missing keeps its sitting open, to be finished at the bench.
+    Call inside the transaction that closes the run. A piece with nothing read gets no sitting; one with
+    something missing keeps its sitting open, to be finished at the bench.
     """
     batches = _batches(pieces, by=by, at=at)
     now = moment(at)
@@ -85,11 +88,11 @@ def store_pieces(
             pieces.reference,
             repeat(Standing.HOLD.value),
             repeat(now),
-        ),  # fmt: skip
+        ),
     )
     sittings = _inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
     readings = _readings(pieces, books, sittings, now=now, at=at)
-    verdicts = _verdicts(judged, batches, pieces, piece_ids, sittings, shop=shop, by=by, at=at)
+    verdicts = _verdicts(judged, batches, piece_ids, sittings, shop=shop, by=by, at=at)
     return {
         "deliveries": sorted({batch.delivery.number for batch in batches}),
         "batches": [batch.number for batch in batches],
@@ -106,6 +109,8 @@ def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
     deliveries: dict[tuple[Any, ...], Delivery] = {}
     batches = []
     for group in pieces.groups:
+        assert group.maker is not None  # a file with errors is not stored
+        assert group.style is not None
         key = (group.maker.pk, group.order, group.arrived_on)
         if key not in deliveries:
             deliveries[key] = receive_delivery(
@@ -115,7 +120,7 @@ def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
             add_batch(
                 delivery=deliveries[key],
                 style=group.style,
-                spec=group.spec,
+                spec=group.judged_by,
                 cutting_reference=group.cutting,
                 by=by,
                 at=at,
@@ -125,8 +130,14 @@ def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
 
 
 def _inspections(
-    pieces: Pieces, judged: list[Judged], piece_ids: Any, *, run: ImportRun, unit: str, at: dt.datetime
-) -> list[int | None]:
+    pieces: Pieces,
+    judged: list[Judged],
+    piece_ids: Sequence[int],
+    *,
+    run: ImportRun,
+    unit: str,
+    at: dt.datetime,
+) -> Sittings:
     """A sitting for each piece of which anything was read; its id by piece."""
     read = np.zeros(len(pieces), np.bool_)
     for column in pieces.readings:
@@ -163,7 +174,7 @@ def _moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
 
 
 def _readings(
-    pieces: Pieces, books: Books, sittings: list[int | None], *, now: Any, at: dt.datetime
+    pieces: Pieces, books: Books, sittings: Sittings, *, now: Any, at: dt.datetime
 ) -> int:  # Any: a moment as the database takes it
     columns = sorted(pieces.readings, key=lambda one: one.repeat)
     count = sum(int((one.nm >= 0).sum()) for one in columns)
@@ -171,34 +182,56 @@ def _readings(
     arrived = _moments_of(pieces, at)
     # Piece by piece, so that the index by sitting grows at its end; points in the order of the columns.
     woven = chain.from_iterable(
-        zip(*(_rows_of(one, pieces, books, sittings, arrived, now) for one in columns), strict=True)
+        zip(
+            *(_rows_of(one, pieces, books, sittings=sittings, arrived=arrived, now=now) for one in columns),
+            strict=True,
+        )
     )
     read = (row for row in woven if row[6] >= 0)
     insert_rows(Reading, READING, ((number, *row) for number, row in zip(ids, read, strict=True)))
     return count
 
 
+def _point_pk(books: Books, spec: Spec, code: str) -> int | None:
+    """The key of a point; None in a batch whose style lacks it, where the check found no reading of it."""
+    point = books.plans(spec).points.get(code)
+    return None if point is None else point.pk
+
+
 def _rows_of(
-    one: Readings,
-    pieces: Pieces,
-    books: Books,
-    sittings: list[int | None],
-    arrived: list[dt.datetime],
-    now: Any,
-) -> Iterator[Row]:
-    point_of = [getattr(books.plans(group.spec).points.get(one.code), "pk", None) for group in pieces.groups]
+    one: Readings, pieces: Pieces, books: Books, *, sittings: Sittings, arrived: list[dt.datetime], now: Any
+) -> Iterator[Row]:  # Any: a moment as the database takes it
+    point_of = [_point_pk(books, group.judged_by, one.code) for group in pieces.groups]
     stamps = {taken: moment(taken) for taken in {*one.taken_at, *arrived}}
     taken = [stamps[mine or default] for mine, default in zip(one.taken_at, arrived, strict=True)]
     return zip(
-        sittings, map(point_of.__getitem__, pieces.group), repeat(one.side), repeat(one.repeat), one.typed, one.unit,
-        one.nm.tolist(), one.tape, one.by, taken, repeat(now), repeat(PieceState.AS_RECEIVED.value), repeat(""), one.note,
-    )  # fmt: skip
+        sittings,
+        map(point_of.__getitem__, pieces.group),
+        repeat(one.side),
+        repeat(one.repeat),
+        one.typed,
+        one.unit,
+        one.nm.tolist(),
+        one.tape,
+        one.by,
+        taken,
+        repeat(now),
+        repeat(PieceState.AS_RECEIVED.value),
+        repeat(""),
+        one.note,
+    )
 
 
 def _verdicts(
-    judged: list[Judged], batches: list[Batch], pieces: Pieces, piece_ids: Any, sittings: list[int | None], *,
-    shop: Shop, by: User, at: dt.datetime,
-) -> int:  # fmt: skip
+    judged: list[Judged],
+    batches: list[Batch],
+    piece_ids: Sequence[int],
+    sittings: Sittings,
+    *,
+    shop: Shop,
+    by: User,
+    at: dt.datetime,
+) -> int:
     now = moment(at)
     count = sum(len(one.piece) for one in judged)
     ids = reserve_ids(PieceVerdict, count)
@@ -208,10 +241,22 @@ def _verdicts(
         basis = basis_for(batch_of[one.spec.pk], one.size, one.plans, shop=shop, at=at).pk
         rows.extend(
             zip(
-                ids[len(rows) : len(rows) + len(one.piece)], [piece_ids[piece] for piece in one.piece], [sittings[piece] for piece in one.piece], repeat(basis),
-                repeat(True), one.shelf, one.claim, one.worst_point, one.worst_aspect, one.suspected, one.fits,
-                one.margin_nm, one.findings, repeat(by.pk), repeat(now),
+                ids[len(rows) : len(rows) + len(one.piece)],
+                [piece_ids[piece] for piece in one.piece],
+                [sittings[piece] for piece in one.piece],
+                repeat(basis),
+                repeat(CURRENT),
+                one.shelf,
+                one.claim,
+                one.worst_point,
+                one.worst_aspect,
+                one.suspected,
+                one.fits,
+                one.margin_nm,
+                one.findings,
+                repeat(by.pk),
+                repeat(now),
             )
-        )  # fmt: skip
+        )
     insert_rows(PieceVerdict, VERDICT, sorted(rows, key=lambda row: row[1]))
     return count

@@ -35,30 +35,42 @@ def make_world(points: Sequence[PointRecipe] = LACED) -> World:
     return World(spec, target, make_user(Role.INSPECTOR))
 
 
-def csv_of(rows: Sequence[Sequence[object]], *, header: Sequence[str] = HEADER, delimiter: str = ",") -> bytes:
+def csv_of(
+    rows: Sequence[Sequence[object]], *, header: Sequence[str] = HEADER, delimiter: str = ","
+) -> bytes:
     out = io.StringIO()
     writer = csv.writer(out, delimiter=delimiter)
     writer.writerows([header, *rows])
     return out.getvalue().encode()
 
 
-def row(reference: str = "a1", size: str = "24", off: Mapping[tuple[str, str], float] | None = None) -> list[object]:
+def row(
+    reference: str = "a1", size: str = "24", off: Mapping[tuple[str, str], float] | None = None
+) -> list[object]:
     """A piece at its nominals in mm, but for the deviations (mm) given."""
     place = ("22", "24", "26").index(size)
-    figures = []
-    for recipe in LACED:
-        for side in ("L", "R"):
-            figures.append(f"{recipe.nominal_mm + place * recipe.step_mm + (off or {}).get((recipe.code, side), 0):g}")
+    figures = [
+        f"{recipe.nominal_mm + place * recipe.step_mm + (off or {}).get((recipe.code, side), 0):g}"
+        for recipe in LACED
+        for side in ("L", "R")
+    ]
     return [reference, size, "black", *figures]
 
 
 def upload(
-    content: bytes, world: World, *, name: str = "pieces.csv", kind: str = "pieces", by: User | None = None, **changes: object
+    content: bytes,
+    world: World,
+    *,
+    name: str = "pieces.csv",
+    kind: str = "pieces",
+    by: User | None = None,
+    **changes: object,
 ) -> ImportRun:
     """Upload, take what is proposed but for the changes, and choose where the pieces go."""
     who = by or world.inspector
     run = runs.upload_file(kind=kind, name=name, content=content, by=who, at=NOW)
-    mapping = replace(TableMapping.from_json(run.mapping), **{"target": world.target, **changes})  # type: ignore[arg-type]
+    chosen = {"target": world.target, **changes}
+    mapping = replace(TableMapping.from_json(run.mapping), **chosen)  # type: ignore[arg-type]  # a test's own
     return runs.choose_mapping(run=run, mapping=mapping, by=who)
 
 

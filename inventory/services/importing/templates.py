@@ -1,0 +1,68 @@
+"""An empty file to fill in: for measured pieces of a style, or for its spec sheet; as CSV or XLSX."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from inventory.models import Spec
+
+if TYPE_CHECKING:
+    from inventory.models import Style
+
+PIECE_HEAD = ("Piece reference", "Size", "Colour", "Carton", "Measured on", "Measured by", "Tape")
+SPEC_HEAD = ("Point", "Name", "Basis", "Tolerance minus", "Tolerance plus", "Left-right limit", "Grade step")
+BOM = b"\xef\xbb\xbf"
+
+
+def template_for(style: Style, *, kind: str, form: str) -> bytes:
+    """A file of `form` "csv" or "xlsx" whose header the import understands by itself."""
+    points = list(style.points.filter(is_active=True))
+    spec = style.specs.exclude(state=Spec.State.DRAFT).order_by("-revision").first()
+    sizes = list(spec.sizes.values_list("label", flat=True)) if spec else []
+    unit = f"({spec.unit_of_record})" if spec else "(mm)"
+    if kind == "spec":
+        head = [*SPEC_HEAD, *(f"size {size}" for size in sizes or ("S", "M", "L"))]
+        rows: list[list[str]] = [
+            [point.code, point.name, "half" if point.kind == "half" else ""] for point in points
+        ]
+    else:
+        head = [
+            *PIECE_HEAD,
+            *(f"{point.code} {side} {unit}" for point in points for side in point.sides_read),
+        ]
+        rows = []
+    return _workbook(head, rows, title=style.code) if form == "xlsx" else _csv(head, rows)
+
+
+def _csv(head: Sequence[str], rows: Sequence[Sequence[str]]) -> bytes:
+    out = io.StringIO(newline="")
+    csv.writer(out).writerows([head, *rows])
+    return BOM + out.getvalue().encode()
+
+
+def _workbook(head: Sequence[str], rows: Sequence[Sequence[str]], *, title: str) -> bytes:
+    from openpyxl import Workbook  # noqa: PLC0415  # a tenth of a second that most requests do not need
+    from openpyxl.styles import Font  # noqa: PLC0415  # as above
+    from openpyxl.utils import get_column_letter  # noqa: PLC0415  # as above
+
+    book = Workbook()
+    sheet = book.active
+    assert sheet is not None
+    sheet.title = title[:31]
+    sheet.append(list(head))
+    for row in rows:
+        sheet.append(list(row))
+    for place, name in enumerate(head, start=1):
+        cell = sheet.cell(row=1, column=place)
+        cell.font = Font(bold=True)
+        letter = get_column_letter(place)
+        sheet.column_dimensions[letter].width = max(10, len(name) + 2)
+        # Text, so that the spreadsheet makes no date of 3/8.
+        sheet.column_dimensions[letter].number_format = "@"
+    sheet.freeze_panes = "B2"
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()

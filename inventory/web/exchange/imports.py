@@ -1,0 +1,178 @@
+"""The steps of an import: upload, columns, preview, store, result."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse, JsonResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
+
+from inventory import tasks
+from inventory.models import ImportRun, Style, User
+from inventory.queries import exchange as ask
+from inventory.services.importing import runs
+from inventory.services.importing.templates import template_for
+from inventory.services.refusals import Refused
+from inventory.web.exchange.entrance import attempt, found_style, importer, run_for
+from inventory.web.exchange.forms import AcceptForm, MappingForm, UploadForm
+
+if TYPE_CHECKING:
+    from django.http import HttpRequest
+
+SHOWN = 100
+State = ImportRun.State
+
+
+def import_new(request: HttpRequest, kind: str) -> HttpResponse:
+    """Upload a file."""
+    person = importer(request, kind)
+    form = UploadForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        file = form.cleaned_data["file"]
+        run = attempt(
+            form,
+            lambda: runs.upload_file(
+                kind=kind, name=file.name, content=file.read(), by=person, at=timezone.now()
+            ),
+        )
+        if run is not None:
+            return redirect("import", run.pk) if kind == runs.WHOLE else redirect("import-columns", run.pk)
+    styles = Style.objects.filter(is_active=True) if kind != runs.WHOLE else Style.objects.none()
+    return render(
+        request, f"inventory/exchange/upload_{kind}.html", {"form": form, "kind": kind, "styles": styles}
+    )
+
+
+def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
+    """Say what the columns mean; POST checks the file, or reads another header first."""
+    run, person = run_for(request, pk)
+    if run.kind == runs.WHOLE or run.state == State.STORED:
+        return redirect("import", pk)
+    try:
+        table = runs.table_of(run)
+    except Refused as refusal:
+        return render(request, "inventory/exchange/gone.html", {"run": run, "sentence": str(refusal)})
+    form = MappingForm(request.POST or None, run=run, table=table)
+    if request.method == "POST" and form.is_valid():
+        if "again" in request.POST or form.header_changed:
+            chosen = form.cleaned_data
+            again = attempt(
+                form,
+                lambda: runs.read_header_again(
+                    run=run,
+                    sheet=chosen.get("sheet", ""),
+                    header_row=None
+                    if chosen.get("sheet", table.sheet) != table.sheet
+                    else chosen["header_row"],
+                    header_rows=chosen["header_rows"],
+                    target=form.target(),
+                    by=person,
+                ),
+            )
+            if again is not None:
+                return redirect("import-columns", pk)
+        elif attempt(form, lambda: _check(run, form, person)):
+            return redirect("import", pk)
+    return render(
+        request,
+        "inventory/exchange/columns.html",
+        {"run": run, "form": form, "table": table, "same": ask.runs_of_same_file(run), "kept": form.kept},
+    )
+
+
+def _check(run: ImportRun, form: MappingForm, person: User) -> bool:
+    held = runs.choose_mapping(run=run, mapping=form.mapping(), by=person)
+    tasks.nudge(runs.request_check(run=held, by=person))
+    return True
+
+
+def import_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """Where an import stands: being worked on, checked with its preview, stored, or failed."""
+    run, _ = run_for(request, pk)
+    job = run.job
+    if job is not None and not job.is_over:
+        return render(request, "inventory/exchange/working.html", {"run": run, "job": job})
+    if run.state == State.STORED:
+        return render(request, "inventory/exchange/stored.html", _result(run))
+    if run.state == State.CHECKED:
+        return render(request, "inventory/exchange/preview.html", _preview(run, AcceptForm()))
+    if job is not None:
+        return render(request, "inventory/exchange/failed.html", {"run": run, "job": job})
+    if run.kind == runs.WHOLE:
+        return render(request, "inventory/exchange/restore.html", {"run": run})
+    return redirect("import-columns", pk)
+
+
+@require_POST
+def import_check(request: HttpRequest, pk: int) -> HttpResponse:
+    """Check again with the choices that are kept."""
+    run, person = run_for(request, pk)
+    try:
+        tasks.nudge(runs.request_check(run=run, by=person))
+    except Refused as refusal:
+        messages.error(request, str(refusal))
+    return redirect("import", pk)
+
+
+@require_POST
+def import_store(request: HttpRequest, pk: int) -> HttpResponse:
+    """Store what was checked."""
+    run, person = run_for(request, pk)
+    form = AcceptForm(request.POST)
+    form.is_valid()
+    job = attempt(
+        form,
+        lambda: runs.request_store(
+            run=run, accept_suspicious=form.cleaned_data["accept"], by=person, at=timezone.now()
+        ),
+    )
+    if job is None:
+        return render(request, "inventory/exchange/preview.html", _preview(run, form))
+    tasks.nudge(job)
+    return redirect("import", pk)
+
+
+def import_progress(request: HttpRequest, pk: int) -> JsonResponse:
+    """How far the work is, for the page that asks every second."""
+    run, _ = run_for(request, pk)
+    job = run.job
+    if job is None:
+        return JsonResponse({"over": True})
+    return JsonResponse({"over": job.is_over, "percent": job.percent or 0, "words": job.words or "waiting"})
+
+
+def import_template(request: HttpRequest, code: str, kind: str, form: str) -> HttpResponse:
+    """A file to fill in, for one style."""
+    importer(request, kind)
+    if form not in ("csv", "xlsx"):
+        raise Http404("There is no template of this form.")
+    style = found_style(code)
+    types = {"csv": "text/csv", "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}
+    answer = HttpResponse(template_for(style, kind=kind, form=form), content_type=types[form])
+    answer["Content-Disposition"] = f'attachment; filename="{style.code}-{kind}.{form}"'
+    return answer
+
+
+def _preview(run: ImportRun, form: AcceptForm) -> dict[str, object]:
+    report = run.report
+    return {
+        "run": run,
+        "form": form,
+        "counts": report.get("counts", {}),
+        "errors": report.get("errors", [])[:SHOWN],
+        "suspicious": report.get("suspicious", [])[:SHOWN],
+        "left_out": report.get("left_out", [])[:SHOWN],
+        "remarks": report.get("remarks", []),
+        "preview": report.get("preview", {}),
+        "unused": report.get("unused", []),
+        "before": runs.stored_before(run),
+        "shown": SHOWN,
+    }
+
+
+def _result(run: ImportRun) -> dict[str, object]:
+    stored = run.report.get("stored", {})
+    return {"run": run, "stored": stored, "batches": ask.batches_numbered(stored.get("batches", []))}
