@@ -16,8 +16,15 @@ app = Celery("shop_qc", broker=os.environ.get("REDIS_URL", "").strip() or "memor
 app.conf.update(
     task_ignore_result=True,
     broker_connection_retry_on_startup=True,
-    # A request that nudges must not hang on a dead broker.
-    broker_transport_options={"socket_connect_timeout": 1, "socket_timeout": 5},
+    # A request that nudges must not hang on a dead broker: without these it would try for six seconds.
+    broker_transport_options={
+        "socket_connect_timeout": 1,
+        "socket_timeout": 5,
+        "max_retries": 1,
+        "interval_start": 0,
+        "interval_step": 0,
+        "interval_max": 0,
+    },
     worker_hijack_root_logger=False,
     worker_prefetch_multiplier=1,
     worker_max_tasks_per_child=20,  # drawing documents leaves memory behind

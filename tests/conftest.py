@@ -9,9 +9,9 @@ import socket
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -120,6 +120,7 @@ class ShopFolder:
     """A data folder with a migrated database file, for programs started as processes of their own."""
 
     data: Path
+    more: Mapping[str, str] = field(default_factory=dict)  # variables besides, such as another database
 
     root = ROOT
 
@@ -129,7 +130,7 @@ class ShopFolder:
         kept = {name: os.environ[name] for name in ("PATH", "HOME", "LANG") if name in os.environ}
         places = {"DATA_DIR": str(self.data), "STATIC_DIR": str(self.data / "staticfiles")}
         quiet = {"LOG_LEVEL": "ERROR", "PYTHONPATH": str(ROOT)}
-        return kept | places | quiet | {"DJANGO_SETTINGS_MODULE": "shop_qc.settings"}
+        return kept | places | quiet | {"DJANGO_SETTINGS_MODULE": "shop_qc.settings"} | dict(self.more)
 
     def run(self, *arguments: str) -> str:
         """Run Python on this folder and return what it printed; a failure shows what it said."""

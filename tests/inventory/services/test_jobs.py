@@ -1,10 +1,6 @@
 from __future__ import annotations
 
-import json
-import subprocess
-import sys
 from collections.abc import Callable
-from contextlib import ExitStack
 from datetime import timedelta
 from pathlib import Path
 
@@ -18,6 +14,7 @@ from inventory.models.jobs import JobState
 from inventory.services import jobs
 from inventory.services.jobs import JobLost
 from tests.conftest import ShopFolder
+from tests.inventory.services.job_programs import DRAW_AND_HANG, PREAMBLE, TAKE_ALL, program, race
 
 pytestmark = pytest.mark.django_db
 
@@ -225,76 +222,10 @@ def _take_again() -> Job:
 
 # --- real processes on one real SQLite file ------------------------------------------------------------
 
-PREAMBLE = """
-import json, os, sys, time
-import django
-django.setup()
-from datetime import timedelta
-from django.utils import timezone
-from inventory import tasks
-from pytest_django import DjangoAssertNumQueries
-
-from inventory.models import Job
-from inventory.services import jobs
-"""
-
-TAKE_ALL = (
-    PREAMBLE
-    + """
-print("ready", flush=True)
-sys.stdin.readline()
-mine = []
-while (job := jobs.claim_next_job(timezone.now())) is not None:
-    mine.append(job.pk)
-    jobs.finish_job(job, {"by": os.getpid()})
-print(json.dumps(mine))
-"""
-)
-
-DRAW_AND_HANG = (
-    PREAMBLE
-    + """
-jobs.LEASE = timedelta(seconds=1)
-@tasks.job("draw")
-def draw(job):
-    print(job.attempts, flush=True)
-    if job.attempts == 1:
-        time.sleep(600)
-    return {"attempt": job.attempts}
-deadline = time.monotonic() + 20
-while time.monotonic() < deadline:
-    job = jobs.claim_next_job(timezone.now())
-    if job is not None:
-        tasks.carry_out(job)
-        break
-    time.sleep(0.05)
-"""
-)
-
-
-def program(code: str, folder: ShopFolder) -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, "-c", code],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        text=True,
-        env=folder.environment,
-        cwd=folder.root,
-    )
-
 
 def test_processes_racing_for_jobs_on_one_file_each_get_their_own(shop_folder: ShopFolder) -> None:
     shop_folder.run("-c", PREAMBLE + "for n in range(60): jobs.request_job('draw', {'n': n}, by=None)")
-    with ExitStack() as ended:
-        racers = [ended.enter_context(program(TAKE_ALL, shop_folder)) for _ in range(3)]
-        for racer in racers:
-            assert racer.stdout is not None
-            assert racer.stdout.readline() == "ready\n"
-        for racer in racers:
-            assert racer.stdin is not None
-            racer.stdin.write("go\n")
-            racer.stdin.flush()
-        shares: list[list[int]] = [json.loads(racer.communicate(timeout=60)[0]) for racer in racers]
+    shares = race([program(TAKE_ALL, shop_folder) for _ in range(3)])
     assert sum(bool(share) for share in shares) > 1, "They did not race."
     assert sorted(number for share in shares for number in share) == list(range(1, 61))
     assert shop_folder.rows("SELECT DISTINCT state, attempts FROM inventory_job") == [("done", 1)]
