@@ -56,7 +56,8 @@ def _add_on_sqlite(schema_editor):
 def _add_on_postgresql(schema_editor):
     schema_editor.execute(
         "CREATE FUNCTION measuring_room_refuse() RETURNS trigger LANGUAGE plpgsql AS "
-        "$$ BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation'; END $$"
+        "$$ BEGIN RAISE EXCEPTION '%', TG_ARGV[0] USING ERRCODE = 'integrity_constraint_violation'; END $$",
+        params=None,  # or the driver would take the percent sign for a placeholder
     )
     for table, changeable, name in APPEND_ONLY:
         fixed = ", ".join(f'"{column}"' for column in _columns(schema_editor, table) if column not in changeable)
