@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from django.core.management import get_commands
 
+from inventory.management.demo import scenario
 from tests.project.documents import ROOT, text_of, tracked_files
 
 README = ROOT / "README.md"
@@ -79,6 +80,13 @@ def test_every_part_of_the_code_is_in_the_tree_picture() -> None:
             is_part = path.suffix == ".py" or (path.is_dir() and any(path.rglob("*.*")))
             if is_part and path.name not in {"__init__.py", "__pycache__"}:
                 assert path in shown, f"Give {path.relative_to(ROOT)} a line in DEVELOPERS.md."
+
+
+def test_the_demo_sign_ins_of_the_readme_are_those_that_are_made() -> None:
+    text = README.read_text()
+    shown = re.findall(r"^\| `(\w+)` \| (\w+) \|$", text, re.MULTILINE)
+    assert shown == [(name, role) for name, _, _, role in scenario.PEOPLE]
+    assert f"password `{scenario.PASSWORD}`" in text
 
 
 def test_the_top_level_stays_as_it_is() -> None:
