@@ -67,6 +67,8 @@ def written(value: Value, kind: Kind) -> str:
 
 def read(cell: Value, column: Column, *, from_json: bool) -> Value:
     """A cell of an export back as a value; raises `CellWrong` saying what it should be."""
+    if cell is None and column.kind == "text" and not from_json:
+        return ""  # a workbook does not tell an empty text from nothing
     if cell is None or (cell == "" and column.kind != "text"):
         return None
     try:

@@ -90,6 +90,13 @@ _KINDS: Final[dict[type[models.Field[Any, Any]], Kind]] = {
 }
 
 
+_NUMBERS: Final = frozenset(
+    {"revision", "delivery", "batch", "piece", "inspection", "reading", "corrects", "defect"}
+    | {"shelf_rule_version", "claim_rule_version"}
+)
+"""Names of rows of other tables that are numbers; all others are words."""
+
+
 def _kind(field: models.Field[Any, Any]) -> Kind:
     if field.name.endswith("_nm"):
         return "length"
@@ -117,7 +124,11 @@ def _table(
         if field.name in by_field:
             table, named = by_field[field.name]
             known = {column.name for column in columns}
-            columns += [Column(one, path, "text") for one, path in named if one not in known]
+            columns += [
+                Column(one, path, "number" if one in _NUMBERS else "text")
+                for one, path in named
+                if one not in known
+            ]
             links.append(Ref(field.name, table, tuple(one for one, _ in named)))
         else:
             shown = field.name.removesuffix("_nm") + "_mm" if field.name.endswith("_nm") else field.name

@@ -16,6 +16,7 @@ from inventory.models import ImportRun, Shop
 from inventory.services.audit import leave_row
 from inventory.services.importing.books import Books, known_points
 from inventory.services.importing.checking import check_pieces
+from inventory.services.importing.exported import read_export
 from inventory.services.importing.files import Table, read_table
 from inventory.services.importing.guessing import propose
 from inventory.services.importing.judging import judge_pieces
@@ -27,6 +28,8 @@ from inventory.services.importing.refusals import (
     StoredBefore,
     SuspicionsOpen,
 )
+from inventory.services.importing.report import Report
+from inventory.services.importing.restoring import check_empty, check_export, restore
 from inventory.services.importing.storing import store_pieces
 from inventory.services.jobs import JobRefused, finish_job, hold_job, report_progress, request_job
 
@@ -41,6 +44,7 @@ STORE = "import-store"
 DEEDS = {
     ImportRun.Kind.PIECES.value: Deed.BRING_IN,
     ImportRun.Kind.SPEC.value: Deed.SET_UP,
+    ImportRun.Kind.WHOLE.value: Deed.ADMINISTER,
 }
 WHOLE = ImportRun.Kind.WHOLE.value
 
@@ -52,12 +56,17 @@ Json = dict[str, Any]  # Any: what JSON can hold
 def upload_file(*, kind: str, name: str, content: bytes, by: User, at: dt.datetime) -> ImportRun:
     """Keep a file and propose how to read it. Raises `FileNotReadable`; nothing is kept then."""
     require(by, DEEDS[kind])
-    table = read_table(content)
+    table = None
+    if kind == WHOLE:
+        check_empty()
+        read_export(content)
+    else:
+        table = read_table(content)
     run = ImportRun(
         kind=kind,
         file_name=name[-160:] or "file",
         digest=_digest(content, table),
-        mapping=_proposal(table, kind).as_json(),
+        mapping={} if table is None else _proposal(table, kind).as_json(),
         created_by=by,
         created_at=at,
     )
@@ -180,6 +189,11 @@ def carry_out_store(job: Job) -> Json:
 def _check(run: ImportRun, job: Job) -> Json:
     at = timezone.now()
     report_progress(job, 0, 100, "reading the file")
+    if run.kind == WHOLE:
+        report = Report()
+        check_empty()
+        check_export(read_export(content_of(run)), report)
+        return report.as_json()
     table = table_of(run)
     if run.kind == ImportRun.Kind.SPEC:
         from inventory.services.importing.specs import check_spec  # noqa: PLC0415  # needed for specs only
@@ -204,11 +218,7 @@ def _store(run: ImportRun, job: Job) -> Json:
     at = timezone.now()
     by = job.created_by or run.created_by
     report_progress(job, 0, 100, "reading the file")
-    table = table_of(run)
-    mapping = TableMapping.from_json(run.mapping)
-    write = _spec_writer(table, mapping) if run.kind == ImportRun.Kind.SPEC else _piece_writer(
-        run, table, mapping, job=job, by=by, at=at
-    )  # fmt: skip
+    write = _writer_of(run, job=job, by=by, at=at)
     report_progress(job, 70, 100, "storing")
     with transaction.atomic():
         hold_job(job)
@@ -223,6 +233,17 @@ def _store(run: ImportRun, job: Job) -> Json:
 
 
 Writer = Callable[["User", "dt.datetime"], Json]
+
+
+def _writer_of(run: ImportRun, *, job: Job, by: User, at: dt.datetime) -> Writer:
+    """Everything that can be done before the transaction, and the function that writes inside it."""
+    if run.kind == WHOLE:
+        tables = read_export(content_of(run))
+        return lambda _by, _at: restore(tables)
+    table, mapping = table_of(run), TableMapping.from_json(run.mapping)
+    if run.kind == ImportRun.Kind.SPEC:
+        return _spec_writer(table, mapping)
+    return _piece_writer(run, table, mapping, job=job, by=by, at=at)
 
 
 def _spec_writer(table: Table, mapping: TableMapping) -> Writer:
@@ -322,11 +343,12 @@ def _proposal(
     )
 
 
-def _digest(content: bytes, table: Table) -> str:
+def _digest(content: bytes, table: Table | None) -> str:
     """SHA-256 of the file; of the file and the sheet's name where a workbook has several."""
-    name = f"\0sheet {table.sheet}" if len(table.sheets) > 1 else ""
+    name = f"\0sheet {table.sheet}" if table is not None and len(table.sheets) > 1 else ""
     return hashlib.sha256(content + name.encode()).hexdigest()
 
 
 def _ending(name: str) -> str:
-    return ".xlsx" if name.lower().endswith(".xlsx") else ".csv"
+    known = (".xlsx", ".zip", ".json")
+    return next((ending for ending in known if name.lower().endswith(ending)), ".csv")

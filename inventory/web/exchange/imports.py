@@ -17,7 +17,7 @@ from inventory.services.importing import runs
 from inventory.services.importing.templates import template_for
 from inventory.services.refusals import Refused
 from inventory.web.exchange.entrance import attempt, found_style, importer, run_for
-from inventory.web.exchange.forms import AcceptForm, MappingForm, UploadForm
+from inventory.web.exchange.forms import AcceptForm, MappingForm, RestoreForm, UploadForm
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -29,7 +29,8 @@ State = ImportRun.State
 def import_new(request: HttpRequest, kind: str) -> HttpResponse:
     """Upload a file."""
     person = importer(request, kind)
-    form = UploadForm(request.POST or None, request.FILES or None)
+    form_class = RestoreForm if kind == runs.WHOLE else UploadForm
+    form = form_class(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
         run = attempt(
@@ -38,8 +39,11 @@ def import_new(request: HttpRequest, kind: str) -> HttpResponse:
                 kind=kind, name=file.name, content=file.read(), by=person, at=timezone.now()
             ),
         )
+        if run is not None and kind == runs.WHOLE:
+            tasks.nudge(runs.request_check(run=run, by=person))
+            return redirect("import", run.pk)
         if run is not None:
-            return redirect("import", run.pk) if kind == runs.WHOLE else redirect("import-columns", run.pk)
+            return redirect("import-columns", run.pk)
     styles = Style.objects.filter(is_active=True) if kind != runs.WHOLE else Style.objects.none()
     return render(
         request, f"inventory/exchange/upload_{kind}.html", {"form": form, "kind": kind, "styles": styles}
@@ -102,7 +106,7 @@ def import_page(request: HttpRequest, pk: int) -> HttpResponse:
     if job is not None:
         return render(request, "inventory/exchange/failed.html", {"run": run, "job": job})
     if run.kind == runs.WHOLE:
-        return render(request, "inventory/exchange/restore.html", {"run": run})
+        return redirect("import-new", runs.WHOLE)
     return redirect("import-columns", pk)
 
 

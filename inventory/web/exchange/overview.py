@@ -23,6 +23,7 @@ def exchange(request: HttpRequest) -> HttpResponse:
         "inventory/exchange/overview.html",
         {
             "may_import": may_import,
+            "may_restore": may(person, Deed.ADMINISTER),
             "may_set_up": may(person, Deed.SET_UP),
             "may_export": may_export,
             "runs": ask.latest_runs() if may_import else (),

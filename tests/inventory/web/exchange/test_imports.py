@@ -211,6 +211,8 @@ def test_a_template_is_understood_by_itself(kind: str, form: str) -> None:
         (Role.INSPECTOR, "pieces", 200),
         (Role.INSPECTOR, "spec", 403),
         (Role.OWNER, "spec", 200),
+        (Role.INSPECTOR, "whole", 403),
+        (Role.OWNER, "whole", 200),
     ],
 )
 def test_each_role_finds_the_doors_it_may_open(role: str, kind: str, status: int) -> None:

@@ -1,0 +1,71 @@
+"""Work stored verdicts out again from the readings, by the basis each was given on, and compare."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from decimal import Decimal
+from itertools import islice
+from typing import TYPE_CHECKING, Any
+
+from inventory.calc import judging
+from inventory.calc.conformity import Rule
+from inventory.models import PieceVerdict, Reading, UnreadSide, findings
+from inventory.queries.taken import taken_of
+
+if TYPE_CHECKING:
+    from inventory.models import JudgementBasis
+
+AT_ONCE = 500
+
+
+def verify_verdicts() -> tuple[int, list[str]]:
+    """How many current verdicts come out the same, and the labels of the pieces whose do not."""
+    same, other = 0, []
+    verdicts = PieceVerdict.objects.filter(is_current=True).select_related("piece", "basis").order_by("pk")
+    for chunk in _chunks(verdicts.iterator(AT_ONCE)):
+        readings, unread = _of_sittings([verdict.inspection_id for verdict in chunk])
+        for verdict in chunk:
+            if _again(verdict, readings[verdict.inspection_id], unread[verdict.inspection_id]):
+                same += 1
+            else:
+                other.append(verdict.piece.label)
+    return same, other
+
+
+def _again(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> bool:
+    plans = verdict.basis.as_plans()
+    judged = judging.judge_piece(
+        list(plans.values()),
+        {column: taken for column, taken in taken_of(readings).items() if column[0] in plans},
+        shelf=_rule(verdict.basis, "shelf_rule"),
+        claim=_rule(verdict.basis, "claim_rule"),
+        one_half_will_do=frozenset(unread),
+    )
+    return (judged.shelf, judged.claim, findings.write_rows(judged.findings, plans=plans)) == (
+        verdict.shelf,
+        verdict.claim,
+        verdict.findings,
+    )
+
+
+def _rule(basis: JudgementBasis, name: str) -> Rule:
+    kept: dict[str, Any] = basis.document[name]  # Any: JSON
+    return Rule(**{**kept, "multiplier": Decimal(kept["multiplier"])})
+
+
+def _of_sittings(keys: list[int]) -> tuple[dict[int, list[Reading]], dict[int, set[str]]]:
+    readings: defaultdict[int, list[Reading]] = defaultdict(list)
+    for reading in Reading.objects.in_effect().filter(inspection__in=keys).select_related("point"):
+        readings[reading.inspection_id].append(reading)
+    unread: defaultdict[int, set[str]] = defaultdict(set)
+    for sitting, code in UnreadSide.objects.filter(inspection__in=keys).values_list(
+        "inspection", "point__code"
+    ):
+        unread[sitting].add(code)
+    return readings, unread
+
+
+def _chunks(verdicts: Iterator[PieceVerdict]) -> Iterator[list[PieceVerdict]]:
+    while chunk := list(islice(verdicts, AT_ONCE)):
+        yield chunk
