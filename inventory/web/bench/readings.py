@@ -71,10 +71,14 @@ def _store(request: HttpRequest, number: int, person: User) -> Recorded:
 
 
 def _keeps(post: QueryDict) -> bool:
-    """Whether a slip question is answered by keeping the figure: the button, or the letter K in the box."""
+    """Whether a slip question is answered by keeping the figure: the button, or the letter K in the box.
+
+    A figure in the box is a new reading, whatever else came with it: it must never be lost.
+    """
+    typed = post.get("typed", "").strip().lower()
     if not post.get("question"):
         return False
-    return post.get("answer") == SlipQuestion.Answer.KEPT or post.get("typed", "").strip().lower() in KEEP
+    return typed in KEEP or (not typed and post.get("answer") == SlipQuestion.Answer.KEPT)
 
 
 def _keep(request: HttpRequest, number: int, person: User) -> HttpResponse:

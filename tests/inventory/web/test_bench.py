@@ -88,7 +88,7 @@ def test_an_unknown_label_is_named_with_a_cure(
 
 
 def test_an_empty_box_goes_on_to_the_next_piece(client: Client, piece: Piece, inspector: User) -> None:
-    answer = client.get(reverse("bench"), {"q": "", "next": piece.number})
+    answer = client.get(reverse("bench"), {"q": "", "next": str(piece.number)})
     assert answer["Location"] == reverse("bench-piece", args=[piece.number])
 
 
@@ -207,7 +207,7 @@ def test_opening_a_piece_costs_the_same_however_much_was_read(
         ({"state": "eaten"}, 400, "bad-message"),
         ({"room_temperature": "NaN"}, 400, "bad-message"),
         ({"room_humidity": "101"}, 400, "bad-message"),
-        ({"question": "77", "answer": "kept"}, 400, "bad-message"),
+        ({"typed": "", "question": "77", "answer": "kept"}, 400, "bad-message"),
     ],
 )
 def test_a_message_that_cannot_be_stored_is_answered_with_what_is_wrong(
@@ -245,7 +245,7 @@ def test_a_whole_piece_is_measured_and_judged_by_plain_forms(
     ):  # fmt: skip
         answer = send(client, piece, step, typed, script=False)
         assert answer["Location"] == f"{reverse('bench-piece', args=[piece.number])}?after={step}"
-    page = client.get(answer["Location"]).content.decode()
+    page = client.get(reverse("bench-piece", args=[piece.number])).content.decode()
     assert f"Finish and judge {piece.label}" in page
     verdict = client.post(reverse("bench-finish", args=[piece.number]), follow=True).content.decode()
     assert "in tolerance" in verdict
@@ -287,6 +287,24 @@ def test_a_figure_typed_under_the_question_is_a_correction(
     looked = client.get(reverse("bench-reading", args=[piece.number])).content.decode()
     assert "<s>710</s>" in looked
     assert "full girth typed for the half" in looked
+
+
+def test_a_figure_is_never_taken_for_keeping_the_old_one(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    send(client, piece, "WA-L", "710")
+    question = SlipQuestion.objects.get()
+    send(
+        client,
+        piece,
+        "WA-L",
+        "355",
+        question=question.pk,
+        corrects=question.reading_id,
+        answer="kept",
+        reason="read again",
+    )
+    assert [reading.typed for reading in Reading.objects.order_by("pk")] == ["710", "355"]
 
 
 def test_a_side_that_cannot_be_read_needs_the_owner_at_the_end(

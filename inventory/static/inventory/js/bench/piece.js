@@ -51,6 +51,7 @@ class Bench {
     this.replaces = "";
     this.heldSlip = null;
     this.form?.addEventListener("submit", (event) => this.submit(event));
+    root.querySelector("#bench-keep")?.addEventListener("submit", (event) => this.submit(event));
     root.querySelector("#tape")?.addEventListener("change", () => this.focus());
     this.placeSpeech();
     this.focus();
@@ -113,9 +114,11 @@ class Bench {
 
   submit(event) {
     event.preventDefault();
-    const data = new FormData(this.form, event.submitter ?? undefined);
+    if (!this.leaveTypedStep()) return;
+    const data = new FormData(event.target, event.submitter);
     const body = Object.fromEntries([...data].filter(([name]) => name !== "csrfmiddlewaretoken"));
     const keeps = body.answer === "kept";
+    body.typed ??= "";
     if (!body.typed.trim() && !keeps) {
       this.emptyEnter();
       return;
@@ -151,6 +154,16 @@ class Bench {
       // Still unanswered: go on, the answer will find its place.
       if (this.latest === key && this.walk.step === step && queue.take(key) && !queue.take(key).refused) this.goOn();
     }, FLICKER_MS);
+  }
+
+  // A tape that types faster than the page moves on: the figure before it has this step, so it has the next.
+  leaveTypedStep() {
+    const before = this.latest && queue.take(this.latest);
+    if (!before || before.refused || before.step !== this.walk.step || !this.box.value.trim()) return true;
+    const typed = this.box.value;
+    this.carryOn();
+    this.box.value = typed;
+    return !this.box.disabled;
   }
 
   emptyEnter() {
