@@ -1,0 +1,127 @@
+"""The screens of import and export in a real Chromium: axe finds nothing, and they follow the work."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe  # type: ignore[import-untyped]  # it has no types
+
+from inventory import tasks
+from inventory.models import ImportRun, Job, Piece, User
+from inventory.models.people import Role
+from tests.factories import make_user
+from tests.inventory.services.importing.files_of_pieces import World, csv_of, make_world, row
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+SignIn = Callable[[User], "Page"]
+
+
+@pytest.fixture
+def world(page: Page) -> World:  # `page` first: it starts the live server, whose flush comes last
+    return make_world()
+
+
+def work_off() -> None:
+    for job in Job.objects.open():
+        tasks.execute(job.pk)
+
+
+def faults(page: Page) -> list[str]:
+    found = []
+    for width in (360, 1440):
+        for scheme in ("light", "dark"):
+            page.set_viewport_size({"width": width, "height": 900})
+            page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+            answer = Axe().run(page).response
+            found += [
+                f"{page.url} {width} {scheme}: {one['id']} {one['nodes'][0]['html'][:200]}"
+                for one in answer["violations"]
+            ]
+            if page.evaluate("document.documentElement.scrollWidth > window.innerWidth"):
+                found.append(f"{page.url} {width}: wider than the window")
+    return found
+
+
+def test_a_file_is_brought_in_by_a_person_and_no_page_has_a_fault(sign_in: SignIn, world: World) -> None:
+    page = sign_in(world.inspector)
+    page.goto("/exchange/")
+    found = faults(page)
+    page.get_by_role("link", name="Measured pieces").click()
+    found += faults(page)
+    bad = row("a2", off={("WA", "L"): 355})
+    page.get_by_label("File", exact=False).set_input_files(
+        {
+            "name": "pieces.csv",
+            "mimeType": "text/csv",
+            "buffer": csv_of([row("a1"), bad, ["Total"], row("a3")]),
+        }
+    )
+    page.get_by_role("button", name="Upload").click()
+    found += faults(page)
+    page.get_by_label("Maker (optional)").select_option(world.target.maker)
+    page.get_by_label("Style (optional)").select_option(world.target.style)
+    page.get_by_label("Order reference").fill("PO-1")
+    page.get_by_role("button", name="Check the file").click()
+    page.get_by_role("heading", name="Being checked").wait_for()
+    found += faults(page)
+    work_off()
+    page.get_by_role("heading", name="Ready to be stored").wait_for()  # the page looks by itself
+    found += faults(page)
+    page.get_by_role("button", name="Store all of it").click()
+    assert "1 cells look like slips" in page.inner_text("main")
+    page.get_by_label("Store all of them as typed").check()
+    page.get_by_role("button", name="Store all of it").click()
+    page.get_by_role("heading", name="Being stored").wait_for()
+    work_off()
+    page.get_by_role("heading", name="Stored", exact=True).wait_for()
+    found += faults(page)
+    assert Piece.objects.count() == 3
+    assert found == []
+
+
+def test_errors_and_failures_have_no_fault_either(sign_in: SignIn, world: World) -> None:
+    page = sign_in(world.inspector)
+    page.goto("/exchange/bring-in/pieces/")
+    page.get_by_label("File", exact=False).set_input_files(
+        {
+            "name": "pieces.csv",
+            "mimeType": "text/csv",
+            "buffer": csv_of([row("a1"), ["a1", "99", "", "soon"]]),
+        }
+    )
+    page.get_by_role("button", name="Upload").click()
+    page.get_by_role("button", name="Check the file").click()
+    work_off()
+    page.get_by_role("heading", name="Errors to be corrected").wait_for()
+    found = faults(page)
+    run = ImportRun.objects.get()
+    assert run.job is not None
+    Job.objects.filter(pk=run.job.pk).update(state="failed", error="The disk is full.")
+    ImportRun.objects.update(state="failed")
+    page.reload()
+    assert "The disk is full." in page.inner_text("main")
+    assert found + faults(page) == []
+
+
+def test_the_owner_takes_everything_out(sign_in: SignIn, world: World) -> None:
+    owner = make_user(Role.OWNER)
+    page = sign_in(owner)
+    page.goto("/exchange/bring-in/whole/")
+    found = faults(page)
+    page.goto("/exchange/bring-in/spec/")
+    found += faults(page)
+    page.goto("/exchange/")
+    page.get_by_role("button", name="One document (JSON)").click()
+    work_off()
+    page.get_by_role("heading", name="It is written").wait_for()
+    found += faults(page)
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Take the file").click()
+    assert download.value.suggested_filename.endswith(".json")
+    assert found == []
