@@ -66,6 +66,7 @@ def test_a_file_is_brought_in_by_a_person_and_no_page_has_a_fault(sign_in: SignI
     found += faults(page)
     page.get_by_label("Maker (optional)").select_option(world.target.maker)
     page.get_by_label("Style (optional)").select_option(world.target.style)
+    page.get_by_label("Arrived on").fill("2026-03-01")
     page.get_by_label("Order reference").fill("PO-1")
     page.get_by_role("button", name="Check the file").click()
     page.get_by_role("heading", name="Being checked").wait_for()
@@ -74,7 +75,7 @@ def test_a_file_is_brought_in_by_a_person_and_no_page_has_a_fault(sign_in: SignI
     page.get_by_role("heading", name="Ready to be stored").wait_for()  # the page looks by itself
     found += faults(page)
     page.get_by_role("button", name="Store all of it").click()
-    assert "1 cells look like slips" in page.inner_text("main")
+    assert "1 cell looks like a slip" in page.inner_text("main")
     page.get_by_label("Store all of them as typed").check()
     page.get_by_role("button", name="Store all of it").click()
     page.get_by_role("heading", name="Being stored").wait_for()

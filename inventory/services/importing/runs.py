@@ -155,10 +155,9 @@ def request_store(*, run: ImportRun, accept_suspicious: bool, by: User, at: dt.d
     _refuse_stored(held)
     suspicious = counts.get("suspicious", 0)
     if suspicious and not accept_suspicious:
+        look = "1 cell looks like a slip" if suspicious == 1 else f"{suspicious} cells look like slips"
         raise SuspicionsOpen(
-            f"{suspicious} cells look like slips. Tick that they are to be stored as typed, or correct the "
-            "file.",
-            field="accept",
+            f"{look}. Tick that what was typed is to be stored, or correct the file.", field="accept"
         )
     if suspicious:
         leave_row(who=by, deed="accept suspicious cells", subject=held, at=at, cells=suspicious)

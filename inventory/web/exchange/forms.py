@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
-from django.utils import timezone
 
 from inventory.calc.length import Unit
 from inventory.models import ImportRun, Maker, Style
@@ -111,7 +110,7 @@ class MappingForm(forms.Form):
 
     def __init__(self, data: Any, *, run: ImportRun, table: Table) -> None:  # Any: what a browser sent
         self.kept, self.table, self.kind = TableMapping.from_json(run.mapping), table, run.kind
-        super().__init__(data, initial=_initial(self.kept, run.kind))
+        super().__init__(data, initial=_initial(self.kept))
         self.is_spec = run.kind == ImportRun.Kind.SPEC
         self._set_choices()
         for name in self.PIECES_ONLY if self.is_spec else self.SPEC_ONLY:
@@ -198,9 +197,9 @@ class MappingForm(forms.Form):
         )
 
 
-def _initial(kept: TableMapping, kind: str) -> dict[str, Any]:  # Any: values of every kind of box
+def _initial(kept: TableMapping) -> dict[str, Any]:  # Any: values of every kind of box
     target = kept.target
-    first: dict[str, Any] = {
+    return {
         "sheet": kept.sheet,
         "header_row": kept.header_row,
         "header_rows": kept.header_rows,
@@ -216,10 +215,6 @@ def _initial(kept: TableMapping, kind: str) -> dict[str, Any]:  # Any: values of
         "base_size": target.base_size,
         "reason": target.reason,
     }
-    says_arrival = any(column.role == "arrived_on" for column in kept.columns)
-    if kind == ImportRun.Kind.PIECES and not says_arrival and not target.arrived_on:
-        first["arrived_on"] = timezone.localdate().isoformat()
-    return first
 
 
 def _role_choices(kind: str, kept: TableMapping) -> Choices:

@@ -109,7 +109,7 @@ def test_suspicious_cells_wait_for_a_word() -> None:
     shown = text_of(client.get(f"/exchange/imports/{run.pk}/"))
     assert "Is this the full girth" in shown
     refused = client.post(f"/exchange/imports/{run.pk}/store/")
-    assert "1 cells look like slips" in text_of(refused)
+    assert "1 cell looks like a slip" in text_of(refused)
     client.post(f"/exchange/imports/{run.pk}/store/", {"accept": "on"})
     work_off()
     assert Piece.objects.count() == 1
