@@ -118,7 +118,9 @@ STORAGES = {
     "staticfiles": {
         "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
         if DEBUG
-        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        # Names with a hash, so browsers keep files for good. Not compressed: that took a minute at a start
+        # and saves nothing worth having inside one house; a proxy in front can compress.
+        else "django.contrib.staticfiles.storage.ManifestStaticFilesStorage"
     },
 }
 
