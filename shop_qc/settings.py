@@ -68,12 +68,10 @@ TEMPLATES = [
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
                 "inventory.web.context.shop",
-                "inventory.web.context.shop",
             ],
         },
     }
 ]
-FORM_RENDERER = "inventory.web.form_renderer.WorkroomRenderer"
 FORM_RENDERER = "inventory.web.form_renderer.WorkroomRenderer"
 
 # --- what is kept ----------------------------------------------------------------------------------------
