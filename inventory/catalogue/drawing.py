@@ -68,6 +68,18 @@ def _render(family: str, active: str | None, codes: frozenset[str], mirrored: bo
         root.append(groups[active])
     if mirrored:
         _mirror(root)
+    return _written(root)
+
+
+def _written(root: ET.Element) -> str:
+    """The drawing as text, without prefixes.
+
+    ElementTree keeps its prefixes in one table for the whole process, and a library that reads spreadsheets
+    or draws codes takes the empty one for itself: pages would then get ``<ns0:svg>``, which no browser draws.
+    """
+    for element in root.iter():
+        element.tag = element.tag.removeprefix(f"{{{_SVG}}}")
+    root.attrib = {"xmlns": _SVG, **root.attrib}
     return ET.tostring(root, encoding="unicode", short_empty_elements=True)
 
 
@@ -75,7 +87,6 @@ def _render(family: str, active: str | None, codes: frozenset[str], mirrored: bo
 def _art(family: str) -> ET.Element:
     if family not in FAMILIES:
         raise UnknownFamily(family, FAMILIES)
-    ET.register_namespace("", _SVG)
     return ET.parse(_FOLDER / f"{family}.svg").getroot()  # noqa: S314 - our own file, shipped with the code
 
 

@@ -212,3 +212,13 @@ def test_drawing_one_point_leaves_the_next_drawing_untouched() -> None:
     drawing.render("jacket", active="HW", codes=["HC", "HW"], mirrored=True)
     drawing._render.cache_clear()
     assert drawing.render("jacket", active=None, codes=["HC", "HW"]) == plain
+
+
+def test_a_drawing_has_no_prefixes_whatever_other_libraries_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    # As reading a spreadsheet does: the empty prefix is taken for another vocabulary.
+    monkeypatch.setattr(ET, "_namespace_map", {"http://example.org/sheet": ""})
+    drawing._render.cache_clear()
+    art = drawing.render("jacket", active="HC", codes={"HC", "CB"})
+    assert art.startswith("<svg")
+    assert 'xmlns="http://www.w3.org/2000/svg"' in art
+    assert "ns0" not in art
