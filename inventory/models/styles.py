@@ -40,7 +40,7 @@ class MeasurePoint(PointWords):
 
     style = models.ForeignKey(Style, models.CASCADE, related_name="points")
     position = models.PositiveSmallIntegerField()
-    is_active = models.BooleanField(default=True, help_text="Off: no longer measured; old readings stay.")
+    is_active = models.BooleanField(default=True, help_text="Off: new revisions leave it out.")
 
     class Meta:
         ordering: ClassVar = ["style", "position", "id"]

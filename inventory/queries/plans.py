@@ -12,6 +12,8 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import cast
 
+from django.db.models import Q
+
 from inventory.calc.plan import Basis, Kind, PointPlan
 from inventory.models import Batch, MeasurePoint, Spec, SpecCell
 
@@ -24,6 +26,10 @@ class SizeNotInSpec(LookupError):
         super().__init__(
             f"Size {size_label!r} is not in this spec. It has: {sizes}. Correct the label or the spec."
         )
+
+
+# A revision that was agreed is judged as agreed, for ever: retiring a point only keeps it out of drafts.
+_still_asked_for = ~Q(spec_point__spec__state=Spec.State.DRAFT) | Q(spec_point__point__is_active=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +68,7 @@ def _kept_plans(spec_id: int, points_version: int) -> SpecPlans:  # noqa: ARG001
 
 def _read_plans(spec_id: int) -> SpecPlans:
     cells = (
-        SpecCell.objects.filter(spec_point__spec=spec_id, spec_point__point__is_active=True)
+        SpecCell.objects.filter(_still_asked_for, spec_point__spec=spec_id)
         .select_related("size", "spec_point__point")
         .order_by("size__position", "spec_point__point__position", "spec_point__point_id")
     )

@@ -116,7 +116,7 @@ def move_point(*, point: MeasurePoint, places: int, by: User, at: dt.datetime) -
 
 @transaction.atomic
 def retire_point(*, point: MeasurePoint, by: User, at: dt.datetime) -> MeasurePoint:
-    """Measure this point no longer; readings and verdicts stay. Raises `LastPoint`."""
+    """Leave this point out of new revisions; what was agreed with it stays. Raises `LastPoint`."""
     require(by, Deed.SET_UP)
     if not point.style.points.filter(is_active=True).exclude(pk=point.pk).exists():
         raise LastPoint(f"{point} is the last point of this style. Add another one before it retires.")
@@ -125,7 +125,7 @@ def retire_point(*, point: MeasurePoint, by: User, at: dt.datetime) -> MeasurePo
 
 @transaction.atomic
 def bring_back_point(*, point: MeasurePoint, by: User, at: dt.datetime) -> MeasurePoint:
-    """Measure a retired point again."""
+    """Let new revisions ask for a retired point again."""
     require(by, Deed.SET_UP)
     return _switch(point, is_active=True, deed="bring back point", by=by, at=at)
 

@@ -115,6 +115,7 @@ def put_spec_in_force(*, spec: Spec, by: User, at: dt.datetime) -> Spec:
     require(by, Deed.SET_UP)
     draft = locked_draft(spec)
     _check_complete(draft)
+    draft.spec_points.filter(point__is_active=False).delete()  # retired since their rows were filled in
     before = Spec.objects.filter(style=draft.style_id, state=Spec.State.IN_FORCE).first()
     if before is not None:
         before.state = Spec.State.SUPERSEDED

@@ -84,7 +84,7 @@ class Books:
 
 def known_points(styles: Iterable[Style] | None = None) -> list[KnownPoint]:
     """The points that columns may hold readings of: of these styles, or of all that are active."""
-    points = MeasurePoint.objects.filter(is_active=True, style__is_active=True).order_by("position", "pk")
+    points = MeasurePoint.objects.filter(style__is_active=True).order_by("-is_active", "position", "pk")
     if styles is not None:
         points = points.filter(style__in=list(styles))
     found: dict[str, KnownPoint] = {}

@@ -13,6 +13,7 @@ from inventory.calc.plan import Aspect
 from inventory.models import AuditRow, DecisionRule, JudgementBasis, PieceVerdict, Shop
 from inventory.models.people import Role
 from inventory.services.judging import NotYetMeasured, judge_inspection
+from inventory.services.points import retire_point
 from tests.factories import (
     LACED,
     MM,
@@ -132,6 +133,15 @@ def test_informational_points_are_read_but_no_verdict_hangs_on_them() -> None:
     verdict = judge_inspection(inspection=inspection, by=inspection.opened_by, at=NOW)
     assert verdict.shelf == "in"
     assert "TH" not in verdict.findings
+
+
+def test_a_point_retired_since_still_decides_for_a_batch_ordered_with_it() -> None:
+    inspection = make_inspection()
+    measure_all(inspection, {("CF", "L"): 12, ("CF", "R"): 12})
+    point = inspection.piece.batch.style.points.get(code="CF")
+    retire_point(point=point, by=make_user(Role.OWNER), at=NOW)
+    verdict = judge_inspection(inspection=inspection, by=inspection.opened_by, at=NOW)
+    assert (verdict.shelf, verdict.worst_point) == ("out", "CF")
 
 
 def test_judging_leaves_an_audit_row() -> None:

@@ -4,6 +4,7 @@ from inventory.access import NotAllowed
 from inventory.models import AuditRow, MeasurePoint, Spec, SpecCell, Style
 from inventory.models.people import Role
 from inventory.models.specs import SpecIsFrozen
+from inventory.queries.plans import plans_of_spec
 from inventory.queries.specs import sheet_of
 from inventory.services.spec_entries import CellEntry, PointEntry
 from inventory.services.spec_sizes import SizeRunWrong
@@ -145,6 +146,13 @@ def test_a_retired_point_is_not_asked_for() -> None:
     SpecCell.objects.filter(spec_point__point__code="CF").delete()
     MeasurePoint.objects.filter(style=spec.style, code="CF").update(is_active=False)
     assert put_spec_in_force(spec=spec, by=make_user(Role.OWNER), at=NOW).state == Spec.State.IN_FORCE
+
+
+def test_a_point_retired_while_the_draft_waited_is_not_agreed_on() -> None:
+    spec = make_spec(state=Spec.State.DRAFT)
+    MeasurePoint.objects.filter(style=spec.style, code="CF").update(is_active=False)
+    agreed = put_spec_in_force(spec=spec, by=make_user(Role.OWNER), at=NOW)
+    assert list(plans_of_spec(agreed).points) == ["UB", "WA"]
 
 
 def test_a_draft_that_contradicts_its_points_is_not_put_in_force() -> None:

@@ -85,7 +85,7 @@ def test_the_walk_is_changed_by_plain_buttons() -> None:
 def test_retiring_asks_first_and_can_be_taken_back() -> None:
     style = make_style(code="elm")
     client, point = client_of(), style.points.get(code="WA")
-    assert "Measure this point no longer?" in said(client.get(reverse("point-retire", args=[point.pk])))
+    assert "Leave this point out from now on?" in said(client.get(reverse("point-retire", args=[point.pk])))
     assert _walk(style) == ["UB", "WA", "CF"]
     client.post(reverse("point-retire", args=[point.pk]))
     assert _walk(style) == ["UB", "CF"]
