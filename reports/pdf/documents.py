@@ -57,7 +57,7 @@ def html_of(document: Document, shop: Shop) -> Iterator[str]:
 
 def stylesheet_of(document: Document) -> str:
     """The shared CSS of the document, with its paper size."""
-    return _stylesheet(document.kind, SIZE_OF_PAPER[Shop.Paper(document.paper)])
+    return _stylesheet(document.kind, Shop.Paper(document.paper))
 
 
 def sheet_count(document: Document) -> int:
@@ -100,7 +100,7 @@ def _labels(document: Document, shop: Shop) -> Iterator[str]:
     batch = _batch(document)
     first = document.options.get("first", 1)
     for sheet in labels.sheets(_in_order(batch), first=first, paper=document.paper):
-        yield _html("labels", shop, batch=batch, layout=labels.LAYOUTS[document.paper], rows=sheet)
+        yield _html("labels", shop, batch=batch, rows=sheet)
 
 
 def _worksheets(batch: Batch, shop: Shop) -> Iterator[str]:
@@ -139,10 +139,15 @@ def _drawing(family: str, codes: frozenset[str]) -> str:
 
 
 @cache
-def _stylesheet(kind: str, size: str) -> str:
-    names = ("paper.css", "labels.css") if kind == Document.Kind.LABELS else ("paper.css", "sheets.css")
-    css = "".join((STYLESHEETS / name).read_text() for name in names)
-    return f"@page {{ size: {size} }}\n{css}"
+def _stylesheet(kind: str, paper: Shop.Paper) -> str:
+    for_labels = kind == Document.Kind.LABELS
+    css = "".join(
+        (STYLESHEETS / name).read_text()
+        for name in ("paper.css", "labels.css" if for_labels else "sheets.css")
+    )
+    return f"@page {{ size: {SIZE_OF_PAPER[paper]} }}\n{css}" + (
+        f"table.labels td {{ height: {labels.LAYOUTS[paper].height_mm}mm }}\n" if for_labels else ""
+    )
 
 
 def _in_order(batch: Batch) -> Iterable[Piece]:

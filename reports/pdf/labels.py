@@ -25,6 +25,7 @@ class Layout:
 
     columns: int
     rows: int
+    height_mm: float
 
     @property
     def places(self) -> int:
@@ -40,7 +41,10 @@ class Label:
     code: str
 
 
-LAYOUTS = {Shop.Paper.A4.value: Layout(columns=3, rows=8), Shop.Paper.LETTER.value: Layout(columns=3, rows=8)}
+LAYOUTS = {
+    Shop.Paper.A4.value: Layout(columns=3, rows=8, height_mm=33.9),
+    Shop.Paper.LETTER.value: Layout(columns=3, rows=8, height_mm=31.7),
+}
 
 
 def sheets(pieces: Iterable[Piece], *, first: int, paper: str) -> Iterator[list[list[Label | None]]]:

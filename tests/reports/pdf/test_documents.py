@@ -11,7 +11,7 @@ from inventory.models import Batch, Shop
 from reports.models import Document
 from reports.pdf import documents
 from reports.services.documents import Subject, request_document
-from tests.factories import NOW, make_user
+from tests.factories import NOW, make_piece, make_user
 
 pytestmark = pytest.mark.django_db
 
@@ -75,6 +75,14 @@ def test_the_same_rows_give_the_same_bytes(measured_batch: Batch) -> None:
 def test_the_paper_is_the_one_asked_for(measured_batch: Batch, paper: str, width_pt: int) -> None:
     content = documents.make(asked(Document.Kind.LABELS, measured_batch, paper=paper)).content
     assert round(PdfReader(io.BytesIO(content)).pages[0].mediabox.width) == width_pt
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_full_sheet_of_labels_is_one_page(measured_batch: Batch, paper: str) -> None:
+    for _ in range(30 - measured_batch.pieces.count()):
+        make_piece(measured_batch, colour="a colour with a rather long name")
+    document = asked(Document.Kind.LABELS, measured_batch, paper=paper)
+    assert documents.make(document).pages == documents.sheet_count(document) == 2
 
 
 def test_labels_begin_at_the_first_free_place(measured_batch: Batch) -> None:

@@ -15,9 +15,8 @@ async function look() {
     if (job.total) {
       bar.max = job.total;
       bar.value = job.done;
+      box.querySelector("label").textContent = `Being made: sheet ${job.done} of ${job.total}`;
     }
-    box.querySelector("[data-done]").textContent = job.done;
-    box.querySelector("[data-total]").textContent = job.total;
   } catch {
     // The connection is away for a moment: the next look tells.
   }
