@@ -9,14 +9,13 @@ so that a program can tell situations apart without reading sentences.
 
 from __future__ import annotations
 
-import logging
 import re
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import Http404, HttpRequest, JsonResponse
+from django.http import Http404
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
@@ -24,10 +23,8 @@ from rest_framework.views import exception_handler, set_rollback
 from inventory.calc.errors import CalcError
 from inventory.services.refusals import Refused
 
-logger = logging.getLogger(__name__)
-
 MEDIA_TYPE = "application/problem+json"
-CONFLICTS = frozenset({"ClientKeyReused", "NothingToAnswer", "SpecIsFrozen", "AlreadyStored"})
+CONFLICTS = frozenset({"ClientKeyReused", "NothingToAnswer", "SpecIsFrozen"})
 
 Details = Any  # Any: DRF's nested lists and dicts of ErrorDetail
 
@@ -50,21 +47,6 @@ def handle(error: Exception, context: Mapping[str, Any]) -> Response | None:  # 
 def problem(status: HTTPStatus, *, detail: str, kind: str = "about:blank") -> dict[str, Any]:  # Any: JSON
     """The body of a problem."""
     return {"type": kind, "title": status.phrase, "status": int(status), "detail": detail}
-
-
-def not_found(request: HttpRequest, exception: Exception) -> JsonResponse:  # noqa: ARG001
-    """The 404 of an address under /api/ that does not exist."""
-    body = problem(HTTPStatus.NOT_FOUND, detail=f"Nothing is at {request.path}. See /api/v1/docs/.")
-    return JsonResponse(body, status=404, content_type=MEDIA_TYPE)
-
-
-def server_error(request: HttpRequest) -> JsonResponse:  # noqa: ARG001
-    """The 500 of an address under /api/."""
-    body = problem(
-        HTTPStatus.INTERNAL_SERVER_ERROR,
-        detail="Something went wrong on our side. Nothing was stored. Try again, or tell the owner.",
-    )
-    return JsonResponse(body, status=500, content_type=MEDIA_TYPE)
 
 
 def _as_api_error(error: Exception) -> Exception:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from inventory.calc.conformity import Verdict, worst
 from inventory.calc.plan import Aspect
 from inventory.queries.plans import plans_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from inventory.calc.conformity import Limits
     from inventory.calc.judging import Finding
@@ -102,11 +103,12 @@ def _row(
         single=of.get(Aspect.SINGLE),
         full=of.get(Aspect.FULL),
         pair=of.get(Aspect.PAIR),
-        shelf=_worst([finding.shelf.value for finding in deciding]),
-        claim=_worst([finding.claim.value for finding in deciding]),
+        shelf=_worst(finding.shelf for finding in deciding),
+        claim=_worst(finding.claim for finding in deciding),
         is_worst=is_worst,
     )
 
 
-def _worst(verdicts: Sequence[str]) -> str:
-    return next((verdict for verdict in ("out", "close", "in") if verdict in verdicts), "")
+def _worst(verdicts: Iterable[Verdict]) -> str:
+    found = list(verdicts)
+    return worst(found).value if found else ""

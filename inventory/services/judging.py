@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from inventory.models import Batch, Inspection, User
 
 
-__all__ = ["NotYetMeasured", "basis_for", "deciding_plans", "judge", "judge_inspection", "taken_of"]
-
-
 class NotYetMeasured(Refused):
     """A sitting was to be judged although something is still to be read or answered."""
 
