@@ -200,6 +200,8 @@ LOGGING = {
         "level": env.one_of("LOG_LEVEL", "INFO", ("DEBUG", "INFO", "WARNING", "ERROR")),
     },
     "loggers": {
+        "weasyprint": {"level": "WARNING"},  # it tells ten lines of each sheet it lays out
+        "fontTools": {"level": "WARNING"},
         "django": {"handlers": [], "propagate": True},
         "django.server": {"handlers": [], "propagate": True},
     },
