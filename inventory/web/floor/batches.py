@@ -19,11 +19,11 @@ from inventory.queries.batch_verdicts import PieceLine, batch_picture
 from inventory.queries.heaping import heaping_of
 from inventory.queries.notice_clock import notice_clock
 from inventory.services.pieces import number_pieces
+from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.filters import BatchFilters
 from inventory.web.floor.forms.receiving import NumberingForm
 from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
-from inventory.web.setup.entrance import allowed, attempt, found
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

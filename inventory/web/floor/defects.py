@@ -16,10 +16,10 @@ from inventory.models import Defect, Photo, Shop
 from inventory.queries.batches import batch_by_number
 from inventory.services.defects import add_photos, note_defect
 from inventory.services.photos import content_type_of, preview_of
+from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.defects import DefectForm, PhotosForm
 from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
-from inventory.web.setup.entrance import allowed, attempt, found
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponseBase

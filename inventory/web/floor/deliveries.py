@@ -15,11 +15,11 @@ from inventory.queries import deliveries as ask
 from inventory.queries.audit import history_of_delivery
 from inventory.queries.notice_clock import notice_clock
 from inventory.services.deliveries import add_batch, receive_delivery
+from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.filters import DeliveryFilters
 from inventory.web.floor.forms.receiving import BatchForm, DeliveryForm
 from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
-from inventory.web.setup.entrance import allowed, attempt, found
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

@@ -16,9 +16,9 @@ from inventory.queries import pieces as ask
 from inventory.services.disposition_rules import GONE
 from inventory.services.dispositions import decide_disposition, decide_dispositions
 from inventory.templatetags.verdicts import DISPOSITION_WORDS
+from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.decisions import DispositionForm
 from inventory.web.floor.offers import offers
-from inventory.web.setup.entrance import allowed, attempt, found
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

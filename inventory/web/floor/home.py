@@ -17,8 +17,8 @@ from inventory.queries.batches import batch_by_number
 from inventory.queries.deliveries import delivery_by_number
 from inventory.queries.home import home as ask_home
 from inventory.queries.pieces import piece_by_number
+from inventory.web.entrance import allowed
 from inventory.web.floor.offers import offers
-from inventory.web.setup.entrance import allowed
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

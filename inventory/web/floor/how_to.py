@@ -8,8 +8,8 @@ from django.shortcuts import render
 
 from inventory.access import Deed
 from inventory.models import Shop
+from inventory.web.entrance import allowed
 from inventory.web.floor.glossary import GLOSSARY
-from inventory.web.setup.entrance import allowed
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

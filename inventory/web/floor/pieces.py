@@ -12,10 +12,10 @@ from inventory.queries import pieces as ask
 from inventory.queries.audit import history_of_piece
 from inventory.queries.batches import batch_by_number
 from inventory.queries.point_table import point_rows
+from inventory.web.entrance import allowed, found
 from inventory.web.floor.forms.filters import PieceFilters
 from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
-from inventory.web.setup.entrance import allowed, found
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

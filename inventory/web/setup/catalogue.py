@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.access import Deed
 from inventory.models import CataloguePoint
 from inventory.services.catalogue_points import change_catalogue_point
-from inventory.web.setup.entrance import allowed, attempt, found, may_set_up, typed_in
+from inventory.web.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.forms.points import CataloguePointForm
 
 if TYPE_CHECKING:

@@ -17,7 +17,7 @@ from inventory.services.instruments import (
     change_instrument,
     retire_instrument,
 )
-from inventory.web.setup.entrance import allowed, attempt, found, may_set_up, typed_in
+from inventory.web.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.forms.instruments import InstrumentForm, RetireForm
 
 if TYPE_CHECKING:

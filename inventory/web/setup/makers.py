@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.access import Deed
 from inventory.queries import makers as ask
 from inventory.services.makers import add_maker, change_maker
-from inventory.web.setup.entrance import allowed, attempt, found, may_set_up, typed_in
+from inventory.web.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.forms.makers import MakerForm
 
 if TYPE_CHECKING:

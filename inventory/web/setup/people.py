@@ -13,7 +13,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from inventory.access import Deed
 from inventory.models import User
 from inventory.services.people import add_person, change_own_password, change_person, reset_password
-from inventory.web.setup.entrance import allowed, attempt, found, typed_in
+from inventory.web.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.forms.people import NewPasswordForm, NewPersonForm, OwnPasswordForm, PersonForm
 
 if TYPE_CHECKING:

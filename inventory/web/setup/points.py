@@ -16,8 +16,8 @@ from inventory.queries import styles as ask
 from inventory.services.points import add_point, bring_back_point, change_point, move_point, retire_point
 from inventory.services.refusals import Refused
 from inventory.services.styles import WORDS
+from inventory.web.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.drawings import drawn, is_drawn
-from inventory.web.setup.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.forms.points import PointForm
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from inventory.access import Deed, may
 from inventory.calc.conformity import Limits, can_be_judged, guard_nm
 from inventory.models import DecisionRule, Shop
 from inventory.services.rules import choose_rule, new_rule_version
-from inventory.web.setup.entrance import allowed, attempt, found, typed_in
+from inventory.web.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.forms.rules import RuleForm
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from django.utils import timezone
 from inventory.access import Deed
 from inventory.models import Shop
 from inventory.services.shop import change_shop
-from inventory.web.setup.entrance import allowed, attempt, typed_in
+from inventory.web.entrance import allowed, attempt, typed_in
 from inventory.web.setup.forms.shop import ShopForm
 
 if TYPE_CHECKING:

@@ -16,7 +16,7 @@ from inventory.queries import specs as ask
 from inventory.services.spec_cells import Fill, set_cells
 from inventory.services.spec_entries import FiguresNotUnderstood, PointEntry, Where
 from inventory.services.spec_sizes import change_draft
-from inventory.web.setup.entrance import allowed, attempt, found
+from inventory.web.entrance import allowed, attempt, found
 from inventory.web.setup.forms.specs import DraftFrameForm
 from inventory.web.setup.grid import entries_of, grid_of, tolerance_entries_of
 

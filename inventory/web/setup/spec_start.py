@@ -17,7 +17,7 @@ from inventory.queries.styles import style_by_code
 from inventory.services.spec_defaults import entries_from_catalogue
 from inventory.services.spec_entries import FiguresNotUnderstood, Where
 from inventory.services.specs import draft_spec
-from inventory.web.setup.entrance import allowed, attempt, found, typed_in
+from inventory.web.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.forms.specs import FrameForm
 from inventory.web.setup.grid import Posted
 from inventory.web.setup.start_grid import start_entries, start_rows

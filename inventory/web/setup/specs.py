@@ -16,8 +16,8 @@ from inventory.queries.spec_differences import differences
 from inventory.queries.spec_warnings import grouped_warnings_of
 from inventory.services.refusals import Refused
 from inventory.services.specs import discard_draft, put_spec_in_force, revise_spec
+from inventory.web.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.drawings import drawn
-from inventory.web.setup.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.forms.specs import ReviseForm
 
 if TYPE_CHECKING:

@@ -13,8 +13,8 @@ from inventory.access import Deed
 from inventory.queries import styles as ask
 from inventory.queries.specs import specs_of
 from inventory.services.styles import change_style, start_style
+from inventory.web.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.drawings import drawn, is_drawn
-from inventory.web.setup.entrance import allowed, attempt, found, may_set_up, typed_in
 from inventory.web.setup.forms.styles import NewStyleForm, StyleForm
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""What every set-up screen does at the door: ask for the right, and show in the form what was refused."""
+"""What every screen does at the door: ask for the right, and show in the form what was refused."""
 
 from __future__ import annotations
 
