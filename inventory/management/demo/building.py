@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import random
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from inventory.calc.length import Unit
 from inventory.management.demo import scenario
 from inventory.models import Maker, Spec, Style, User
 from inventory.models.people import Role
+from inventory.queries.bench.asking import what_next
+from inventory.queries.bench.sheet import sheet_of
 from inventory.queries.plans import plans_of
 from inventory.services.defects import note_defect
 from inventory.services.deliveries import add_batch, receive_delivery
@@ -33,9 +36,24 @@ from inventory.services.styles import start_style
 if TYPE_CHECKING:
     from inventory.management.demo.scenario import DemoBatch, DemoStyle
     from inventory.models import Batch, Instrument, Piece
+    from inventory.queries.bench.walk import Step
 
-SPREAD_MM = 1.3
+MAKER_SD_MM = 1.0  # how far a careful maker's pieces scatter about the sheet
+READING_SD_MM = 0.7  # how far two readings of one person scatter
 COLOURS = ("bordeaux", "ivory")
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Who measures, each with a habit (mm added to every reading), and the seeded chance."""
+
+    people: tuple[tuple[User, float], tuple[User, float]]
+    chance: random.Random
+
+    @property
+    def reader(self) -> User:
+        """Who opens and finishes the sittings."""
+        return self.people[0][0]
 
 
 def build(now: dt.datetime) -> None:
@@ -62,10 +80,11 @@ def build(now: dt.datetime) -> None:
         for code, name, country, tongue, days in scenario.MAKERS
     }
     styles = {demo.code: _style(demo, owner, start) for demo in scenario.STYLES}
+    bench = Bench(people=((people["inspector"], 0.2), (people["second"], -0.3)), chance=chance)
     for demo in scenario.BATCHES:
         arrived = (now - dt.timedelta(days=demo.days_ago)).replace(hour=8, minute=40)
         batch = _batch(demo, makers[demo.maker], styles[demo.style], arrived, people)
-        _measure(batch, demo, people, tapes, chance)
+        _measure(batch, demo, people, tapes, bench)
 
 
 def _people(at: dt.datetime) -> dict[str, User]:
@@ -156,13 +175,12 @@ def _batch(
 
 
 def _measure(
-    batch: Batch, demo: DemoBatch, people: dict[str, User], tapes: list[Instrument], chance: random.Random
+    batch: Batch, demo: DemoBatch, people: dict[str, User], tapes: list[Instrument], bench: Bench
 ) -> None:
     begin = batch.delivery.arrived_at + dt.timedelta(hours=4)
-    reader = people["inspector"]
     for place, piece in enumerate(batch.pieces.order_by("number")[: demo.measured]):
         at = begin + dt.timedelta(minutes=6 * place)
-        _measure_piece(piece, demo, place=place, reader=reader, tape=tapes[place % 2], at=at, chance=chance)
+        _measure_piece(piece, demo, place=place, tape=tapes[place % 2], at=at, bench=bench)
         if place == 1:
             note_defect(
                 batch=batch,
@@ -171,7 +189,7 @@ def _measure(
                 severity="minor",
                 zone="B",
                 note="at the lower edge",
-                by=reader,
+                by=bench.reader,
                 at=at,
             )
     if demo.days_ago > 20:
@@ -179,31 +197,42 @@ def _measure(
 
 
 def _measure_piece(
-    piece: Piece,
-    demo: DemoBatch,
-    *,
-    place: int,
-    reader: User,
-    tape: Instrument,
-    at: dt.datetime,
-    chance: random.Random,
+    piece: Piece, demo: DemoBatch, *, place: int, tape: Instrument, at: dt.datetime, bench: Bench
 ) -> None:
-    sitting = open_inspection(piece=piece, by=reader, at=at, instrument=tape)
-    spec_plans = plans_of(piece.batch)
-    for code, plan in spec_plans.for_size(piece.size_label).items():
-        for side in plan.sides:
-            figure = plan.nominal_nm / 1_000_000 + demo.off(code, side, place) + chance.gauss(0, SPREAD_MM)
-            recorded = record_reading(
-                inspection=sitting,
-                point=spec_plans.points[code],
-                side=side,
-                typed=f"{round(figure * 2) / 2:g}",
-                by=reader,
-                at=at,
-            )
-            for question in recorded.questions:
-                answer_slip_question(question=question, answer="kept", by=reader, at=at)
-    finish_inspection(inspection=sitting, by=reader, at=at)
+    """Measure as the bench asks for it: the walk once, then repeats of what is too close to call.
+
+    The garment has one true figure a side; each reading of it scatters anew, and each person has a habit.
+    """
+    sitting = open_inspection(piece=piece, by=bench.reader, at=at, instrument=tape)
+    true_mm = {
+        (code, side): plan.nominal_nm / 1_000_000
+        + demo.off(code, side, place)
+        + bench.chance.gauss(0, MAKER_SD_MM)
+        for code, plan in plans_of(piece.batch).for_size(piece.size_label).items()
+        for side in plan.sides
+    }
+
+    def read(step: Step, *, nth: int) -> None:
+        # What was close is read again by other hands in turn, as the practice is.
+        person, habit_mm = bench.people[(nth - 1) % 2]
+        figure_mm = true_mm[step.column] + habit_mm + bench.chance.gauss(0, READING_SD_MM)
+        recorded = record_reading(
+            inspection=sitting,
+            point=step.point,
+            side=step.side,
+            typed=f"{round(figure_mm * 2) / 2:g}",
+            by=person,
+            at=at,
+        )
+        for question in recorded.questions:
+            answer_slip_question(question=question, answer="kept", by=person, at=at)
+
+    for step in sheet_of(piece.number).walk:
+        read(step, nth=1)
+    if place != demo.stopped_short:
+        while (asked := what_next(sheet_of(piece.number))).step is not None:
+            read(asked.step, nth=asked.nth)
+    finish_inspection(inspection=sitting, by=bench.reader, at=at)
 
 
 def _decide(batch: Batch, owner: User, at: dt.datetime) -> None:

@@ -93,7 +93,10 @@ def swapped_labels(code: str, _side: str, place: int) -> float:
 
 @dataclass(frozen=True)
 class DemoBatch:
-    """A delivery of one batch: when, from whom, how many, how many of them measured, what is off."""
+    """A delivery of one batch: when, from whom, how many, how many of them measured, what is off.
+
+    The piece at the place `stopped_short` was finished without the repeats the bench asked for.
+    """
 
     days_ago: int
     maker: str
@@ -102,6 +105,7 @@ class DemoBatch:
     pieces: int
     measured: int
     off: Off = field(default=nothing)
+    stopped_short: int | None = None
 
 
 BATCHES = (
@@ -113,6 +117,6 @@ BATCHES = (
     DemoBatch(40, "finch", "juniper", "TR-117", 8, 8, left_longer),
     DemoBatch(24, "maple", "ledger", "TR-118", 12, 12),
     DemoBatch(9, "finch", "juniper", "TR-120", 8, 8, swapped_labels),
-    DemoBatch(3, "linde", "rosewood", "TR-121", 12, 5, waist(8.0)),
+    DemoBatch(3, "linde", "rosewood", "TR-121", 12, 5, waist(8.0), stopped_short=4),
     DemoBatch(1, "finch", "rosewood", "TR-122", 12, 0),
 )
