@@ -204,7 +204,7 @@ def _measure_piece(
     The garment has one true figure a side; each reading of it scatters anew, and each person has a habit.
     """
     sitting = open_inspection(piece=piece, by=bench.reader, at=at, instrument=tape)
-    true_mm = {
+    true_mm: dict[tuple[str, str], float] = {
         (code, side): plan.nominal_nm / 1_000_000
         + demo.off(code, side, place)
         + bench.chance.gauss(0, MAKER_SD_MM)
