@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-import inventory.web.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
+import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
 
 urlpatterns = [
     path("", include("inventory.web.floor.urls")),

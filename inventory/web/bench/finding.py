@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from django.shortcuts import redirect, render
 
+from inventory.converters import PieceConverter
 from inventory.queries.bench.lists import batches_to_measure, sittings_in_progress
 from inventory.queries.bench.sheet import PieceNotFound, piece_numbered
 from inventory.web.bench.entrance import measurer
-from inventory.web.converters import PieceConverter
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-import inventory.web.converters  # noqa: F401  # registers <piece:…>
+import inventory.converters  # noqa: F401  # registers <piece:…>
 from inventory.web.bench import finding, finishing, paper, piece, readings, unread
 
 urlpatterns = [

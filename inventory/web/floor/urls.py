@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-import inventory.web.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
+import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
 from inventory.web.floor import batches, defects, deliveries, dispositions, home, how_to, pieces
 
 urlpatterns = [

@@ -5,7 +5,7 @@ from django.http import HttpRequest, HttpResponse
 from django.urls import NoReverseMatch, Resolver404, path
 from django.urls.resolvers import RegexPattern, URLResolver
 
-from inventory.web.converters import BatchConverter, DeliveryConverter, LabelConverter, PieceConverter
+from inventory.converters import BatchConverter, DeliveryConverter, LabelConverter, PieceConverter
 
 
 def _view(_request: HttpRequest) -> HttpResponse:
