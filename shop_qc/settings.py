@@ -167,9 +167,11 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
-    "PAGE_SIZE": 100,
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_PARSER_CLASSES": ["inventory.api.frame.parsing.BoundedJSONParser"],
+    "DEFAULT_SCHEMA_CLASS": "inventory.api.frame.schema.ApiSchema",
+    "DEFAULT_THROTTLE_RATES": {"token": "10/min"},  # tries to sign in, from one address
+    # Whose address counts: only what our own proxy says of it, not what a caller writes into the header.
+    "NUM_PROXIES": 1 if BEHIND_TLS else 0,
     "EXCEPTION_HANDLER": "inventory.api.problems.handle",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }

@@ -1,11 +1,12 @@
 """All addresses: the project's own here, the apps' in their own modules."""
 
 from django.contrib import admin
-from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.decorators import login_not_required, login_required
 from django.contrib.auth.views import LoginView, LogoutView
-from django.urls import include, path
+from django.urls import include, path, re_path
 from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
 
+from inventory.api.nowhere import Nowhere
 from shop_qc.health import health
 
 admin.site.site_header = "Measuring room: set-up"
@@ -13,6 +14,11 @@ admin.site.site_title = "Measuring room"
 admin.site.index_title = "Set-up"
 
 sign_in = LoginView.as_view(template_name="inventory/sign_in.html", redirect_authenticated_user=True)
+# A page for people: whoever is not signed in is sent to the sign-in, not told so in JSON.
+api_docs = login_required(SpectacularSwaggerSplitView.as_view(url_name="api-schema"))
+
+handler400 = "inventory.api.problems.bad_request"
+handler500 = "inventory.api.problems.server_error"
 
 urlpatterns = [
     path("health/", health, name="health"),
@@ -20,9 +26,10 @@ urlpatterns = [
     path("sign-out/", login_not_required(LogoutView.as_view()), name="sign-out"),
     path("admin/", admin.site.urls),
     path("api/v1/schema/", SpectacularAPIView.as_view(), name="api-schema"),
-    path("api/v1/docs/", SpectacularSwaggerSplitView.as_view(url_name="api-schema"), name="api-docs"),
+    path("api/v1/docs/", api_docs, name="api-docs"),
     path("api/v1/", include("inventory.api.urls")),
     path("api/v1/", include("reports.api.urls")),
+    re_path(r"^api/", Nowhere.as_view()),
     path("", include("inventory.web.urls")),
     path("", include("reports.web.urls")),
 ]

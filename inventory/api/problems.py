@@ -1,10 +1,14 @@
 """One shape for every error: problem details (RFC 9457), `application/problem+json`.
 
-    {"type": "about:blank", "title": "Not found", "status": 404, "detail": "There is no piece P000999. …"}
+    {"type": "about:blank", "title": "Not Found", "status": 404, "detail": "There is no piece P000999. …"}
 
-A refused input adds `errors`: one entry per box with a JSON Pointer (RFC 6901) and a sentence. Where a
-service names the situation, `type` is a relative address of that name, such as `/problems/client-key-reused`,
-so that a program can tell situations apart without reading sentences.
+`errors` has one entry per place that is wrong: a JSON Pointer (RFC 6901) into the body, or the name of a
+parameter, and a sentence. Where a service names the situation, `type` is a relative address of that name,
+such as `/problems/client-key-reused`, so that a program can tell situations apart without reading sentences.
+
+400: the request is not what the schema asks for.
+422: it is, and the shop's rules or records speak against it.
+409: it is at odds with what is stored; look before trying again.
 """
 
 from __future__ import annotations
@@ -12,33 +16,85 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
-from typing import Any
+from typing import TYPE_CHECKING, Any, Final
 
-from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import Http404
+from django.core.exceptions import (
+    PermissionDenied,
+    RequestDataTooBig,
+    SuspiciousOperation,
+    TooManyFieldsSent,
+    TooManyFilesSent,
+    ValidationError,
+)
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.views import defaults
 from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
 from inventory.calc.errors import CalcError
+from inventory.models.specs import SpecIsFrozen
+from inventory.queries.bench.sheet import PieceNotFound
+from inventory.queries.plans import SizeNotInSpec
 from inventory.services.refusals import Refused
 
-MEDIA_TYPE = "application/problem+json"
-CONFLICTS = frozenset({"ClientKeyReused", "NothingToAnswer", "SpecIsFrozen"})
+if TYPE_CHECKING:
+    Details = Any  # Any: DRF's nested lists and dicts of ErrorDetail
 
-Details = Any  # Any: DRF's nested lists and dicts of ErrorDetail
+MEDIA_TYPE: Final = "application/problem+json"
+PREFIX: Final = "/api/"
+CONFLICTS: Final = frozenset(
+    {
+        "ClientKeyReused",
+        "DocumentNotMade",
+        "NotReady",
+        "NotYetMeasured",
+        "NothingToAnswer",
+        "SittingIsOver",
+        "SpecIsFrozen",
+        "StoredBefore",
+    }
+)
+NAMED: Final = (Refused, CalcError, SizeNotInSpec, SpecIsFrozen)
+"""Errors that are named after a situation and carry a sentence for whoever asked."""
+
+
+class Conflict(exceptions.APIException):
+    """At odds with what is stored."""
+
+    status_code = HTTPStatus.CONFLICT
+    default_detail = "This is at odds with what is stored."
+    default_code = "conflict"
+
+
+class TooLarge(exceptions.APIException):
+    """More than is read at once."""
+
+    status_code = HTTPStatus.REQUEST_ENTITY_TOO_LARGE
+    default_detail = "The request is larger than what is read at once."
+    default_code = "too_large"
+
+
+class Against(exceptions.ValidationError):
+    """Well formed, and the shop's rules or records speak against it."""
+
+    status_code = HTTPStatus.UNPROCESSABLE_ENTITY
+
+
+class WrongParameters(exceptions.ValidationError):
+    """What stands behind the question mark cannot be read."""
 
 
 def handle(error: Exception, context: Mapping[str, Any]) -> Response | None:  # Any: DRF's own signature
     """DRF's exception handler; None lets an unforeseen error become a logged 500."""
-    foreseen = _as_api_error(error)
+    foreseen = as_api_error(error)
     response = exception_handler(foreseen, dict(context))
     if response is None:
         return None
     set_rollback()
     body = problem(HTTPStatus(response.status_code), detail=_sentence(foreseen), kind=_kind(error))
     if isinstance(foreseen, exceptions.ValidationError):
-        body["errors"] = list(_entries(foreseen.detail))
+        body["errors"] = list(_entries(foreseen))
     response.data = body
     response.content_type = MEDIA_TYPE
     return response
@@ -49,32 +105,59 @@ def problem(status: HTTPStatus, *, detail: str, kind: str = "about:blank") -> di
     return {"type": kind, "title": status.phrase, "status": int(status), "detail": detail}
 
 
-def _as_api_error(error: Exception) -> Exception:
-    """Errors of services and calculations as the DRF errors of the same meaning."""
+def as_api_error(error: Exception) -> Exception:
+    """Errors of services, queries and calculations as the DRF errors of the same meaning."""
     if isinstance(error, exceptions.APIException | Http404):
         return error
     if isinstance(error, PermissionDenied):
         return exceptions.PermissionDenied(str(error) or None)
+    if isinstance(error, PieceNotFound):
+        return exceptions.NotFound(str(error))
     if isinstance(error, ValidationError):
-        return exceptions.ValidationError(
-            error.message_dict if hasattr(error, "error_dict") else error.messages
-        )
-    if isinstance(error, Refused | CalcError):
-        if type(error).__name__ in CONFLICTS:
-            return Conflict(str(error))
-        field = getattr(error, "field", "")
-        return exceptions.ValidationError({field: [str(error)]} if field else [str(error)])
+        return Against(error.message_dict if hasattr(error, "error_dict") else error.messages)
+    if isinstance(error, NAMED):
+        return _as_refusal(error)
+    return _as_request_error(error)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """Django's handler of unforeseen errors: a problem under /api/, the page everywhere else."""
+    if not request.path.startswith(PREFIX):
+        return defaults.server_error(request)
+    return _bare(
+        HTTPStatus.INTERNAL_SERVER_ERROR,
+        "Something unforeseen happened here; nothing was stored. It is in the server's log.",
+    )
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Django's handler of requests refused before any view sees them, such as a host that is not ours."""
+    if not request.path.startswith(PREFIX):
+        return defaults.bad_request(request, exception)
+    return _bare(HTTPStatus.BAD_REQUEST, "The request cannot be read, or names a host that is not served.")
+
+
+def _bare(status: HTTPStatus, detail: str) -> JsonResponse:
+    return JsonResponse(problem(status, detail=detail), status=int(status), content_type=MEDIA_TYPE)
+
+
+def _as_refusal(error: Exception) -> exceptions.APIException:
+    if type(error).__name__ in CONFLICTS:
+        return Conflict(str(error))
+    field = getattr(error, "field", "")
+    return Against({field: [str(error)]} if field else [str(error)])
+
+
+def _as_request_error(error: Exception) -> Exception:
+    if isinstance(error, RequestDataTooBig | TooManyFieldsSent | TooManyFilesSent):
+        return TooLarge(f"{str(error).rstrip('.')}. Send it in parts.")
+    if isinstance(error, SuspiciousOperation):
+        return exceptions.ParseError(str(error))
     return error
 
 
-class Conflict(exceptions.APIException):
-    status_code = HTTPStatus.CONFLICT
-    default_detail = "This is at odds with what is stored."
-    default_code = "conflict"
-
-
 def _kind(error: Exception) -> str:
-    if isinstance(error, Refused | CalcError):
+    if isinstance(error, NAMED):
         return "/problems/" + re.sub(r"(?<!^)(?=[A-Z])", "-", type(error).__name__).lower()
     return "about:blank"
 
@@ -88,9 +171,10 @@ def _sentence(error: Exception) -> str:
     return str(error) or "There is no such record."
 
 
-def _entries(detail: Details) -> Iterator[dict[str, str]]:
-    for pointer, sentence in _walk(detail, ""):
-        yield {"pointer": pointer, "detail": sentence}
+def _entries(error: exceptions.ValidationError) -> Iterator[dict[str, str]]:
+    place = "parameter" if isinstance(error, WrongParameters) else "pointer"
+    for pointer, sentence in _walk(error.detail, ""):
+        yield {place: pointer.lstrip("/") if place == "parameter" else pointer, "detail": sentence}
 
 
 def _walk(detail: Details, pointer: str) -> Iterator[tuple[str, str]]:

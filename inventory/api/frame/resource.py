@@ -1,0 +1,88 @@
+"""What all views have in common: read the input, call one service or query, show what came of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from django.http import Http404
+from rest_framework.permissions import BasePermission
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from inventory.access import Deed, may
+from inventory.api.frame.paging import Pages
+from inventory.api.problems import WrongParameters
+from inventory.models import Shop, User
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from django.db.models import QuerySet
+    from rest_framework.request import Request
+
+    from inventory.api.frame.inputs import Filters, Input
+    from inventory.api.frame.shapes import Shape
+    from inventory.calc.length import Display
+
+Row = TypeVar("Row")
+
+
+class MayView(BasePermission):
+    """Signed in, switched on, and allowed to see the shop's records; what changes them the services ask."""
+
+    def has_permission(self, request: Request, view: APIView) -> bool:
+        """Whether the door opens at all; a stranger is asked to sign in."""
+        return may(request.user, Deed.VIEW)
+
+
+class Resource(APIView):
+    """Base of the addresses of one subject."""
+
+    permission_classes = [MayView]
+    pagination_class = Pages
+
+    @property
+    def person(self) -> User:
+        """Who is signed in."""
+        assert isinstance(self.request.user, User)
+        return self.request.user
+
+    def body(self, reads: type[Input]) -> dict[str, Any]:  # Any: values of every type
+        """The body as read; refused with a pointer to each place that is wrong."""
+        sent = reads(data=self.request.data)
+        sent.is_valid(raise_exception=True)
+        return dict(sent.validated_data)
+
+    def wanted(self, reads: type[Filters]) -> dict[str, Any]:  # Any: values of every type
+        """What is asked for behind the question mark, as read."""
+        asked = reads(data=self.request.query_params)
+        if not asked.is_valid():
+            raise WrongParameters(asked.errors)
+        return dict(asked.validated_data)
+
+    def shown(self, row: object, shape: type[Shape], *, status: int = 200) -> Response:
+        """One record."""
+        return Response(shape(row, context=self._context()).data, status=status)
+
+    def page(
+        self,
+        found: QuerySet[Any],  # Any: rows of whatever list is shown
+        shape: type[Shape],
+        *,
+        with_more: Callable[[list[Any]], Iterable[object]] | None = None,  # Any: as above
+    ) -> Response:
+        """A page of a list; `with_more` adds to its rows what a second query knows of them."""
+        pages = self.pagination_class()
+        rows = pages.paginate_queryset(found, self.request, self)
+        more = rows if with_more is None else list(with_more(rows))
+        return pages.get_paginated_response(list(shape(more, many=True, context=self._context()).data))
+
+    def _context(self) -> dict[str, Display]:
+        return {"display": Shop.objects.current().as_display()}
+
+
+def found(row: Row | None, said: str) -> Row:
+    """The record, or a 404 that says what is not there."""
+    if row is None:
+        raise Http404(said)
+    return row

@@ -1,0 +1,78 @@
+"""Sign in with name and password for a token; hand it back when the program is done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from django.contrib.auth import authenticate
+from django.utils import timezone
+from drf_spectacular.utils import extend_schema
+from rest_framework import serializers
+from rest_framework.authentication import TokenAuthentication
+from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.permissions import AllowAny, BasePermission
+from rest_framework.response import Response
+from rest_framework.throttling import ScopedRateThrottle
+
+from inventory.api.frame.inputs import Input, Text
+from inventory.api.frame.resource import Resource
+from inventory.api.frame.shapes import Shape
+from inventory.models import User
+from inventory.models.people import Role
+from inventory.services.tokens import issue_token, revoke_token
+
+if TYPE_CHECKING:
+    from rest_framework.request import Request
+    from rest_framework.throttling import BaseThrottle
+
+
+class SignIn(Input):
+    """Name and password of somebody who works here."""
+
+    username = Text(max_length=150)
+    password = Text(max_length=4096, trim_whitespace=False, style={"input_type": "password"})
+
+
+class SignedIn(Shape):
+    """A token, and whose it is."""
+
+    token = serializers.CharField(source="key", help_text="Send it as `Authorization: Token …`.")
+    username = serializers.CharField(source="user.username")
+    role = serializers.ChoiceField(source="user.role", choices=Role.choices)
+
+
+class TokenOnceSignedIn(TokenAuthentication):
+    """Signing in is tried with name and password alone: an old token in the header must not hinder it."""
+
+    def authenticate(self, request: Request) -> tuple[Any, Any] | None:  # Any: the base's own
+        """Nobody while signing in, the token's person otherwise."""
+        return None if request.method == "POST" else super().authenticate(request)
+
+
+class TokenResource(Resource):
+    authentication_classes = [TokenOnceSignedIn]
+    throttle_scope = "token"
+    also_refuses = (401, 429)
+
+    def get_permissions(self) -> list[BasePermission]:
+        """Anybody may try to sign in."""
+        return [AllowAny()] if self.request.method == "POST" else super().get_permissions()  # type: ignore[return-value]
+
+    def get_throttles(self) -> list[BaseThrottle]:
+        """Few tries a minute: passwords must not be guessed."""
+        return [ScopedRateThrottle()] if self.request.method == "POST" else []
+
+    @extend_schema(request=SignIn, responses=SignedIn, auth=[])
+    def post(self, request: Request) -> Response:
+        """The token of a person, for name and password; the same one until it is handed back."""
+        sent = self.body(SignIn)
+        person = authenticate(request, username=sent["username"], password=sent["password"])
+        if not isinstance(person, User):
+            raise AuthenticationFailed("Name or password is not right. Check both; capitals count.")
+        return self.shown(issue_token(by=person, at=timezone.now()), SignedIn)
+
+    @extend_schema(request=None, responses={204: None})
+    def delete(self, request: Request) -> Response:
+        """Hand the token back: it opens nothing from now on."""
+        revoke_token(by=self.person, at=timezone.now())
+        return Response(status=204)
