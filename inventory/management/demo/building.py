@@ -241,13 +241,12 @@ def _decide(batch: Batch, owner: User, at: dt.datetime) -> None:
         if judged.shelf == "in":
             decide_disposition(piece=piece, decision="release", by=owner, at=at)
         elif judged.claim == "out":
-            decide_disposition(
-                piece=piece,
-                decision="return",
-                reason=f"{judged.worst_point} out of tolerance",
-                by=owner,
-                at=at,
-            )
+            reason = f"{judged.worst_point} out of tolerance"
+            decide_disposition(piece=piece, decision="return", reason=reason, by=owner, at=at)
+        elif judged.shelf == "out":
+            # Out for the shelf, but not by enough to be proved to the maker.
+            reason = f"{judged.worst_point} larger than the chart says"
+            decide_disposition(piece=piece, decision="second", reason=reason, by=owner, at=at)
 
 
 def is_empty() -> bool:
