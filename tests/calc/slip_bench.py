@@ -1,8 +1,10 @@
 """A bench to try the slip guard on: specs, pieces of them, and people who slip in every known way.
 
 Everything is drawn from a seeded generator. A piece's true lengths lie around the nominals with a spread
-of 4 mm; a person reads them to the millimetre, to 0.1 cm or to 1/8 inch, and slips at one point. What a
-slip does to the typed text is written here once more from its description, not taken from the guard.
+of 4 mm; its two sides, cut from one pattern in one lay, lie 2.5 mm apart (common practice, no source: pairs
+are accepted up to 3 mm at lengths and 5 to 6 mm at half girths). A person reads them to the millimetre, to
+0.1 cm or to 1/8 inch, and slips at one point. What a slip does to the typed text is written here once more
+from its description, not taken from the guard.
 """
 
 import random
@@ -11,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
+from math import sqrt
 
 from inventory.calc.errors import LengthNotUnderstood
 from inventory.calc.length import Parsed, Unit, parse
@@ -22,6 +25,9 @@ MM = 1_000_000
 INCH = 25_400_000
 ANY_KIND = ("half", "full", "length")
 SPREAD_NM = 4 * MM
+PAIR_SPREAD_NM = 5 * MM // 2
+_ONE_SIDE_NM = PAIR_SPREAD_NM / sqrt(2)
+_BOTH_SIDES_NM = sqrt(SPREAD_NM**2 - _ONE_SIDE_NM**2)
 LEAST_SLIP_NM = MM // 4
 """12.38 for 12 3/8 is no slip but rounding, and a fraction typed as digits is none when there is none."""
 SIZES = ("18", "20", "22", "24", "26", "28", "30")
@@ -96,11 +102,14 @@ class Moment:
         return as_typed(nm, self.unit)
 
 
-def moment(rng: random.Random, unit: Unit, *, kinds: tuple[str, ...] = ANY_KIND) -> Moment:
-    """A random piece, part of the way through its walk (all left, then all right), at a point of a kind."""
+def moment(rng: random.Random, unit: Unit, *, kinds: tuple[str, ...] = ANY_KIND, shift_nm: int = 0) -> Moment:
+    """A random piece, part of the way through its walk (all left, then all right), at a point of a kind.
+
+    shift_nm: how much larger the maker cuts every piece of the batch.
+    """
     spec = spec_in(unit)
     size = rng.choice(SIZES[1:-1])
-    true_nm = _piece(rng, spec[size])
+    true_nm = {key: nm + shift_nm for key, nm in _piece(rng, spec[size]).items()}
     walk = list(true_nm)
     place = rng.choice([place for place, (code, _) in enumerate(walk) if spec[size][code].kind in kinds])
     taken = {key: parse(as_typed(true_nm[key], unit), unit=unit).nm for key in walk[:place]}
@@ -109,9 +118,13 @@ def moment(rng: random.Random, unit: Unit, *, kinds: tuple[str, ...] = ANY_KIND)
 
 
 def _piece(rng: random.Random, plans: Mapping[str, PointPlan]) -> Readings:
-    left = {(code, plan.sides[0]): plan.nominal_nm for code, plan in plans.items()}
-    right = {(code, plan.sides[1]): plan.nominal_nm for code, plan in plans.items() if plan.paired}
-    return {key: round(rng.gauss(nominal, SPREAD_NM)) for key, nominal in (left | right).items()}
+    left, right = {}, {}
+    for code, plan in plans.items():
+        both_nm = rng.gauss(0, _BOTH_SIDES_NM)
+        left[code, plan.sides[0]] = round(plan.nominal_nm + both_nm + rng.gauss(0, _ONE_SIDE_NM))
+        if plan.paired:
+            right[code, plan.sides[1]] = round(plan.nominal_nm + both_nm + rng.gauss(0, _ONE_SIDE_NM))
+    return left | right
 
 
 def as_typed(nm: int, unit: Unit) -> str:
@@ -198,9 +211,11 @@ KINDS: Mapping[SlipKind, tuple[str, ...]] = {
 }
 
 
-def slipped(rng: random.Random, slip: SlipKind, unit: Unit) -> tuple[Moment, Parsed] | None:
+def slipped(
+    rng: random.Random, slip: SlipKind, unit: Unit, *, shift_nm: int = 0
+) -> tuple[Moment, Parsed] | None:
     """A moment at which this slip was made, and the reading typed; None if nothing readable came of it."""
-    at = moment(rng, unit, kinds=KINDS.get(slip, ANY_KIND))
+    at = moment(rng, unit, kinds=KINDS.get(slip, ANY_KIND), shift_nm=shift_nm)
     if slip is SlipKind.NEIGHBOUR_SIZE:
         # The piece is of the next size: everything read on it was, too.
         place = SIZES.index(at.size)

@@ -16,7 +16,7 @@ from inventory.calc.slips import Expected, Slip, SlipKind
 from inventory.calc.slips.digits import fraction_behind_decimals, swapped_digits
 from inventory.calc.slips.kinds import PointKind
 from tests.calc import slip_bench
-from tests.calc.slip_bench import SPREAD_NM, WAYS, Moment
+from tests.calc.slip_bench import PAIR_SPREAD_NM, SPREAD_NM, WAYS, Moment
 from tests.closeness import exact
 
 MM, CM, INCH = Unit.MM, Unit.CM, Unit.INCH
@@ -305,7 +305,7 @@ def test_every_suggestion_would_fit_better_than_the_reading(reading: int, nomina
         assert abs(slip.suggestion_nm - nominal * ONE_MM) <= 2 * width * ONE_MM
 
 
-def _asked(at: Moment, reading: Parsed) -> tuple[Slip, ...]:
+def _asked(at: Moment, reading: Parsed, *, batch_shift_nm: int = 0, blind: bool = False) -> tuple[Slip, ...]:
     return slips.questions_for(
         reading=reading,
         code=at.code,
@@ -313,14 +313,40 @@ def _asked(at: Moment, reading: Parsed) -> tuple[Slip, ...]:
         size_label=at.size,
         plans_by_size=at.spec,
         taken=at.taken,
+        batch_shift_nm=batch_shift_nm,
+        blind=blind,
         display=EIGHTHS if at.unit is INCH else None,
     )
+
+
+# Of 700 slips of a kind those that leave the limits, and of these the share named first or second, as it was
+# measured (2026-11-25, the same seeds) with a rule that asked about every reading beyond its limits. A rule
+# that asks less must not find less. What is not in the table was found without exception.
+FOUND_BY_ASKING_ALWAYS = {
+    (SlipKind.INCH_FOR_MM, MM): 0.9985,
+    (SlipKind.MM_FOR_INCH, INCH): 0.998,
+    (SlipKind.START_MARK_INCH, MM): 0.9857,
+    (SlipKind.START_MARK_INCH, CM): 0.979,
+    (SlipKind.START_MARK_INCH, INCH): 0.9828,
+    (SlipKind.TENS, MM): 0.956,
+    (SlipKind.TENS, CM): 0.957,
+    (SlipKind.TENS, INCH): 0.990,
+    (SlipKind.SWAPPED_DIGITS, MM): 0.976,
+    (SlipKind.SWAPPED_DIGITS, CM): 0.977,
+    (SlipKind.SWAPPED_DIGITS, INCH): 0.995,
+    (SlipKind.NEIGHBOUR_POINT, MM): 0.977,
+    (SlipKind.NEIGHBOUR_POINT, CM): 0.978,
+    (SlipKind.NEIGHBOUR_POINT, INCH): 0.995,
+    (SlipKind.NEIGHBOUR_SIZE, MM): 0.966,
+    (SlipKind.NEIGHBOUR_SIZE, CM): 0.976,
+    (SlipKind.NEIGHBOUR_SIZE, INCH): 0.984,
+}
 
 
 @pytest.mark.parametrize(
     ("kind", "unit"), [(kind, unit) for kind, (units, _) in WAYS.items() for unit in units]
 )
-def test_of_a_hundred_slips_that_leave_the_limits_ninety_five_are_named_first_or_second(
+def test_of_the_slips_that_leave_the_limits_as_many_are_named_first_or_second_as_by_asking_always(
     kind: SlipKind, unit: Unit
 ) -> None:
     rng = random.Random(f"{kind} typed in {unit}")
@@ -332,22 +358,106 @@ def test_of_a_hundred_slips_that_leave_the_limits_ninety_five_are_named_first_or
         left_limits += 1
         named += kind in [slip.kind for slip in _asked(*made)[:2]]
     assert left_limits >= 75, "too few to say anything"
-    assert named / left_limits >= 0.95
+    assert named / left_limits >= FOUND_BY_ASKING_ALWAYS.get((kind, unit), 1.0)
 
 
 @pytest.mark.parametrize("unit", [*Unit])
-def test_of_a_hundred_honest_readings_at_most_five_are_asked_about(unit: Unit) -> None:
+def test_of_a_hundred_honest_readings_at_most_three_are_asked_about(unit: Unit) -> None:
     """True lengths spread by 4 mm, also at points specified to 5 mm; asked are at most those beyond them."""
     rng = random.Random(f"honest in {unit}")
-    readings, asked, beyond = 6_000, 0, 0
-    for _ in range(readings):
-        at = slip_bench.moment(rng, unit)
-        reading = parse(at.read(at.here_nm), unit=unit)
-        asked += bool(_asked(at, reading))
-        beyond += not slips.expected_of(at.plan).holds(reading.nm)
+    asked, beyond = _asked_and_beyond([slip_bench.moment(rng, unit) for _ in range(6_000)])
     assert asked <= beyond
-    assert asked / readings <= 0.05
-    assert beyond / readings >= 0.01, "a bench without readings beyond the limits would prove nothing"
+    assert asked <= 0.03
+    assert beyond >= 0.02, "a bench without readings beyond the limits would prove nothing"
+
+
+def _asked_and_beyond(moments: Sequence[Moment], *, batch_shift_nm: int = 0) -> tuple[float, float]:
+    """The share of honest readings asked about, and of those beyond their limits."""
+    asked = beyond = 0
+    for at in moments:
+        reading = parse(at.read(at.here_nm), unit=at.unit)
+        asked += bool(_asked(at, reading, batch_shift_nm=batch_shift_nm))
+        beyond += not slips.expected_of(at.plan).holds(reading.nm)
+    return asked / len(moments), beyond / len(moments)
+
+
+@pytest.mark.parametrize("shift_mm", [-8, 8])
+def test_a_batch_that_is_off_all_over_is_not_asked_about_piece_by_piece(shift_mm: int) -> None:
+    shift_nm = shift_mm * ONE_MM
+    rng = random.Random(f"a batch off by {shift_mm} mm")
+    moments = [slip_bench.moment(rng, MM, shift_nm=shift_nm) for _ in range(3_000)]
+    asked, beyond = _asked_and_beyond(moments, batch_shift_nm=shift_nm)
+    assert beyond >= 0.3
+    assert asked <= 0.03
+    assert _asked_and_beyond(moments)[0] >= 2 * asked, "the habit of the batch makes the difference"
+
+
+@pytest.mark.parametrize("kind", [SlipKind.TENS, SlipKind.START_MARK_INCH, SlipKind.FULL_FOR_HALF])
+def test_a_slip_in_a_batch_that_is_off_all_over_is_still_named(kind: SlipKind) -> None:
+    shift_nm = -8 * ONE_MM
+    rng = random.Random(f"{kind} in a small batch")
+    telling = named = 0
+    for _ in range(400):
+        made = slip_bench.slipped(rng, kind, MM, shift_nm=shift_nm)
+        if made is None:
+            continue
+        expected, nm = slips.expected_of(made[0].plan), made[1].nm
+        if expected.holds(nm) or expected.holds(nm - shift_nm):
+            continue
+        telling += 1
+        named += kind in [slip.kind for slip in _asked(*made, batch_shift_nm=shift_nm)[:2]]
+    assert telling >= 100
+    assert named / telling >= 0.95
+
+
+def test_a_batch_off_by_more_than_a_habit_is_asked_about_all_the_same() -> None:
+    """Every piece an inch over: the tape starts at 1 inch, or the batch is of another size."""
+    assert _first("355.4", MM, batch_shift_nm=ONE_INCH).kind is SlipKind.START_MARK_INCH
+
+
+def test_what_the_other_side_confirms_is_no_slip_of_one_reading() -> None:
+    assert _first("341", MM).kind is SlipKind.TENS
+    assert _found("341", MM, other_side_nm=342 * ONE_MM) == ()
+    assert _first("341", MM, other_side_nm=331 * ONE_MM).kind is SlipKind.TENS
+
+
+def test_the_other_side_confirms_nothing_when_it_may_hold_the_same_slip() -> None:
+    assert _first("660", MM, other_side_nm=660 * ONE_MM).kind is SlipKind.FULL_FOR_HALF
+
+
+def test_what_the_other_side_confirms_may_still_be_another_size() -> None:
+    sizes = {"24": Expected(343 * ONE_MM, 334 * ONE_MM, 352 * ONE_MM)}
+    found = _found("343", MM, neighbour_sizes=sizes, size_votes={"24": 2}, other_side_nm=343 * ONE_MM)
+    assert [slip.kind for slip in found] == [SlipKind.NEIGHBOUR_SIZE]
+
+
+@pytest.mark.parametrize("kind", [*WAYS])
+def test_a_blind_question_tells_no_figure_but_the_typed_one(kind: SlipKind) -> None:
+    rng = random.Random(f"{kind} asked blind")
+    seen = 0
+    for _ in range(60):
+        made = slip_bench.slipped(rng, kind, WAYS[kind][0][0])
+        if made is None:
+            continue
+        for slip in _asked(*made, blind=True):
+            reading, typed = made[1], made[1].typed.strip()
+            words = slip.question.removeprefix(f"Typed {typed} {reading.unit}")
+            assert words != slip.question
+            own_figure = length.show_exact(reading.nm, unit=reading.unit).rpartition(" ")[0]
+            allowed = {
+                "1 inch mark",
+                "10 cm mark",
+                f"{own_figure} ",
+                *(f"size {size}" for size in made[0].spec),
+            }
+            if slip.kind is SlipKind.FRACTION_AS_DECIMALS and slip.suggestion_nm is not None:
+                allowed.add(length.show(slip.suggestion_nm, EIGHTHS))  # read off the typed text alone
+            for part in allowed:
+                words = words.replace(part, "")
+            assert not any(sign.isdigit() for sign in words), slip.question
+            assert words.endswith("?")
+            seen += 1
+    assert seen >= 10
 
 
 def test_the_size_of_a_piece_and_its_point_must_be_in_the_spec() -> None:
@@ -462,3 +572,5 @@ def test_the_bench_itself_spreads_its_pieces_as_it_says() -> None:
     moments = [slip_bench.moment(rng, MM) for _ in range(2_000)]
     deviations = [at.here_nm - at.plan.nominal_nm for at in moments]
     assert stats.tstd(deviations) == pytest.approx(SPREAD_NM, rel=0.06)
+    apart = [at.true_nm["WA", "L"] - at.true_nm["WA", "R"] for at in moments]
+    assert stats.tstd(apart) == pytest.approx(PAIR_SPREAD_NM, rel=0.06)

@@ -3,16 +3,18 @@
 A tape is read right and typed wrong in a few well-known ways: the full girth for the half, inches in a
 centimetre box, started at the 1 inch mark, the row of another point. Each leaves its own trace. A reading
 within its limits (widened by the guard band) raises no question, nor does one that an earlier reading of
-the same point confirms. Outside, every slip that would bring the reading back to what is expected is a
-guess; guesses are ranked by how often the slip happens times how well the undone figure fits, and a guess
-must fit better than the reading itself fits. So honest readings are asked about at most as often as they
-leave their limits.
+the same point confirms, or that is usual for its batch. Outside, every slip that would bring the reading
+back to what is expected is a guess; guesses are ranked by how often the slip happens times how well the
+undone figure fits. A guess must fit better than the reading itself fits, and the guesses together must be
+likely beside an honest reading that is merely off, given what the other side of the piece or the batch has
+shown: both sides 8 mm small are a small piece, not two misread tens.
 
 How often each slip happens, and the traces themselves, are common practice without a written source.
 
     kinds     the slips, what is expected, what is said
     digits    slips visible in the typed text: swapped digits, a fraction typed as decimals
     guesses   slips visible in the length
+    usual     what an honest reading is here, given the batch and the other side
     guard     the guesses weighed and ranked
     wording   the question in plain words
     of_plans  the same for a piece whose spec is at hand

@@ -2,7 +2,7 @@
 
 A guess names the slip, the length it would really be, whose limits that length has to fit, and a weight:
 how often the slip happens compared with the others, times how much of that slip this very case is. The
-weights are planning values (common practice, no source); they only order the questions.
+weights are planning values (common practice, no source), 1 for a usual slip.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -12,6 +12,7 @@ from typing import Final, NamedTuple
 from inventory.calc.length import NM_PER_MM, Parsed, Unit, nm_per_unit
 from inventory.calc.slips.digits import fraction_behind_decimals, swapped_digits
 from inventory.calc.slips.kinds import Expected, PointKind, SlipKind
+from inventory.calc.slips.usual import Usual
 
 _INCH: Final = 25_400_000
 
@@ -42,6 +43,7 @@ class Situation:
 
     reading: Parsed
     expected: Expected
+    usual: Usual
     kind: PointKind
     neighbours: Mapping[str, Expected]
     neighbour_sizes: Mapping[str, Expected]

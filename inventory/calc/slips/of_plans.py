@@ -30,6 +30,7 @@ def questions_for(
     taken: Mapping[Reading, int],
     batch_shift_nm: int = 0,
     display: Display | None = None,
+    blind: bool = False,
 ) -> tuple[Slip, ...]:
     """The slips a reading of one point of a piece looks like, most likely first; see `look_for_slips`.
 
@@ -56,6 +57,7 @@ def questions_for(
         other_side_nm=None if other_side is None else taken.get((code, other_side)),
         batch_shift_nm=batch_shift_nm,
         display=display,
+        blind=blind,
     )
 
 

@@ -1,7 +1,8 @@
 """The guard's questions: plain words for a person with both hands on a garment.
 
 First what was typed, then what was expected, then one question to be answered with yes or no. What was
-typed is quoted as typed; everything else is shown in the shop's own unit.
+typed is quoted as typed; everything else is shown in the shop's own unit. Where people measure blind the
+question names the slip alone: a figure in it would be read off the screen the second time, not off the tape.
 """
 
 from collections.abc import Callable, Mapping
@@ -52,8 +53,9 @@ def question(
     *,
     suggestion_nm: int | None = None,
     fits: Neighbour | None = None,
+    blind: bool = False,
 ) -> str:
-    """The question for one slip, in the unit of the shop."""
+    """The question for one slip, in the unit of the shop; `blind`: without any figure but the typed one."""
     typed = reading.typed.strip()
     words = _Words(
         slip=slip,
@@ -65,12 +67,16 @@ def question(
         name=fits.name if fits else "",
         fits=show(fits.fits.nominal_nm, display) if fits else "",
     )
-    return f"Typed {words.typed}{_ENDINGS[slip](words)}"
+    return f"Typed {words.typed}{(_BLIND_ENDINGS if blind else _ENDINGS)[slip](words)}"
 
 
 def _in_another_unit(words: _Words) -> str:
     really = _UNIT_WORDS[_REALLY[words.slip]]
     return f", but about {words.nominal} is expected. Was it {words.figure} {really}, so {words.suggestion}?"
+
+
+def _in_another_unit_blind(words: _Words) -> str:
+    return f". Was it {words.figure} {_UNIT_WORDS[_REALLY[words.slip]]}?"
 
 
 def _sides(words: _Words) -> str:
@@ -110,4 +116,21 @@ _ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
     ),
     SlipKind.SIDES_SWAPPED: _sides,
     SlipKind.NOTHING_READ: lambda w: f", but {w.nominal} is expected. Was this point read at all?",
+}
+
+_BLIND_ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
+    SlipKind.FULL_FOR_HALF: lambda _: ". Is this the full girth, typed for one half?",
+    SlipKind.HALF_FOR_FULL: lambda _: ". Is this one half, typed for the full girth?",
+    **dict.fromkeys(_REALLY, _in_another_unit_blind),
+    SlipKind.DECIMAL_POINT: lambda _: ". Is the decimal point in the right place?",
+    # Read off the typed text alone, whatever the spec asks for.
+    SlipKind.FRACTION_AS_DECIMALS: lambda w: f". Did the tape show {w.suggestion}?",
+    SlipKind.START_MARK_INCH: lambda _: ". Did the tape start at the 1 inch mark?",
+    SlipKind.START_MARK_10CM: lambda _: ". Did the tape start at the 10 cm mark?",
+    SlipKind.TENS: lambda w: f". Look at the {w.large_figures} again: were they read right?",
+    SlipKind.SWAPPED_DIGITS: lambda _: ". Are two figures swapped?",
+    SlipKind.NEIGHBOUR_POINT: lambda w: f". It looks more like {w.name}. Is this the right point?",
+    SlipKind.NEIGHBOUR_SIZE: lambda w: f". It looks more like size {w.name}. Is the size label right?",
+    SlipKind.SIDES_SWAPPED: lambda _: ". Are left and right swapped?",
+    SlipKind.NOTHING_READ: lambda _: ". Was this point read at all?",
 }
