@@ -182,6 +182,12 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "SCHEMA_PATH_PREFIX": "/api/v1",
+    "ENUM_NAME_OVERRIDES": {
+        "Verdict": "inventory.models.verdicts.VerdictCode",
+        "Standing": "inventory.models.pieces.Standing",
+        "LengthUnit": "inventory.models.shop.LengthUnit",
+        "SpecState": "inventory.models.specs.Spec.State",
+    },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.contrib.auth import authenticate
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
-from rest_framework.authentication import TokenAuthentication
+from rest_framework.authentication import BaseAuthentication, TokenAuthentication
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.permissions import AllowAny, BasePermission
 from rest_framework.response import Response
@@ -22,6 +22,7 @@ from inventory.models.people import Role
 from inventory.services.tokens import issue_token, revoke_token
 
 if TYPE_CHECKING:
+    from django.http import HttpRequest
     from rest_framework.request import Request
     from rest_framework.throttling import BaseThrottle
 
@@ -41,18 +42,26 @@ class SignedIn(Shape):
     role = serializers.ChoiceField(source="user.role", choices=Role.choices)
 
 
-class TokenOnceSignedIn(TokenAuthentication):
+class NotYet(BaseAuthentication):
     """Signing in is tried with name and password alone: an old token in the header must not hinder it."""
 
-    def authenticate(self, request: Request) -> tuple[Any, Any] | None:  # Any: the base's own
-        """Nobody while signing in, the token's person otherwise."""
-        return None if request.method == "POST" else super().authenticate(request)
+    def authenticate(self, request: Request) -> None:
+        """Nobody yet."""
+
+    def authenticate_header(self, request: Request) -> str:
+        """The challenge that goes with a 401."""
+        return TokenAuthentication.keyword
 
 
 class TokenResource(Resource):
-    authentication_classes = [TokenOnceSignedIn]
     throttle_scope = "token"
     also_refuses = (401, 429)
+
+    def get_authenticators(self) -> list[BaseAuthentication]:
+        """As everywhere, but for signing in itself."""
+        # Without a request while the description is made.
+        request: HttpRequest | None = self.request
+        return [NotYet()] if request and request.method == "POST" else [TokenAuthentication()]
 
     def get_permissions(self) -> list[BasePermission]:
         """Anybody may try to sign in."""

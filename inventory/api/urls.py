@@ -3,8 +3,21 @@
 from django.urls import URLPattern, URLResolver, path
 
 import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
-from inventory.api.token import TokenResource
+from inventory.api import batches, deliveries, makers, pieces, styles, token
 
 urlpatterns: list[URLPattern | URLResolver] = [
-    path("token/", TokenResource.as_view(), name="api-token"),
+    path("token/", token.TokenResource.as_view()),
+    path("makers/", makers.Makers.as_view()),
+    path("makers/<slug:code>/", makers.OneMaker.as_view()),
+    path("styles/", styles.Styles.as_view()),
+    path("styles/<slug:code>/", styles.OneStyle.as_view()),
+    path("specs/<int:pk>/", styles.OneSpec.as_view()),
+    path("deliveries/", deliveries.Deliveries.as_view()),
+    path("deliveries/<delivery:delivery>/", deliveries.OneDelivery.as_view()),
+    path("deliveries/<delivery:delivery>/batches/", batches.BatchesOfDelivery.as_view()),
+    path("batches/", batches.Batches.as_view()),
+    path("batches/<batch:batch>/", batches.OneBatch.as_view()),
+    path("batches/<batch:batch>/pieces/", pieces.PiecesOfBatch.as_view()),
+    path("pieces/", pieces.Pieces.as_view()),
+    path("pieces/<piece:piece>/", pieces.OnePiece.as_view()),
 ]

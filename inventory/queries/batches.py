@@ -64,7 +64,12 @@ def batch_by_number(number: int) -> Batch | None:
 
 
 def batches_matching(
-    *, text: str = "", maker_id: int | None = None, style_id: int | None = None, undecided: bool = False
+    *,
+    text: str = "",
+    maker_id: int | None = None,
+    style_id: int | None = None,
+    delivery_id: int | None = None,
+    undecided: bool = False,
 ) -> QuerySet[Batch]:
     """Batches, newest first; `text` is looked for in label, order and cutting references."""
     found = Batch.objects.select_related("style", "spec__style", "delivery__maker")
@@ -72,6 +77,8 @@ def batches_matching(
         found = found.filter(delivery__maker=maker_id)
     if style_id is not None:
         found = found.filter(style=style_id)
+    if delivery_id is not None:
+        found = found.filter(delivery=delivery_id)
     if text:
         found = found.filter(_mentions(text))
     if undecided:

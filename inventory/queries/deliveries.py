@@ -43,7 +43,7 @@ def deliveries_matching(
 
     `undecided` keeps those with a piece on hold, or in which nothing is numbered yet.
     """
-    found = Delivery.objects.select_related("maker")
+    found = Delivery.objects.select_related("maker", "received_by")
     if maker_id is not None:
         found = found.filter(maker=maker_id)
     if text:

@@ -35,6 +35,11 @@ def maker_lines(*, with_retired: bool = False) -> list[MakerLine]:
     return [MakerLine(maker, maker.delivery_count, maker.last_arrival) for maker in makers]
 
 
+def makers(*, with_retired: bool = False) -> QuerySet[Maker]:
+    """All makers; those no longer used only when asked for."""
+    return Maker.objects.all() if with_retired else Maker.objects.filter(is_active=True)
+
+
 def maker_by_code(code: str) -> Maker | None:
     """A maker by code, in whatever case it was typed."""
     return Maker.objects.filter(code__iexact=code).first()

@@ -21,6 +21,12 @@ def piece_by_number(number: int) -> Piece | None:
     return found.filter(number=number).first()
 
 
+def piece_with_verdict(number: int) -> Piece | None:
+    """The piece with its current verdict as in `pieces_matching`, or None."""
+    found: Piece | None = pieces_matching().filter(number=number).first()
+    return found
+
+
 def number_on_label(typed: str) -> int | None:
     """The number of a piece label as typed or scanned; None when it is none.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, OuterRef, Q, Subquery
+from django.db.models import Count, OuterRef, Prefetch, Q, Subquery
 
 from inventory import catalogue
 from inventory.models import CataloguePoint, MeasurePoint, Spec, Style
@@ -47,6 +47,12 @@ def style_lines(*, with_retired: bool = False) -> list[StyleLine]:
     if not with_retired:
         styles = styles.filter(is_active=True)
     return [StyleLine(style, style.points_read, style.in_force, style.draft) for style in styles]
+
+
+def styles(*, with_retired: bool = False) -> QuerySet[Style]:
+    """All styles with their points in walk order and their revisions: three statements."""
+    found = Style.objects.prefetch_related("points", Prefetch("specs", Spec.objects.order_by("revision")))
+    return found if with_retired else found.filter(is_active=True)
 
 
 def style_by_code(code: str) -> Style | None:

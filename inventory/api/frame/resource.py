@@ -11,7 +11,7 @@ from rest_framework.views import APIView
 
 from inventory.access import Deed, may
 from inventory.api.frame.paging import Pages
-from inventory.api.problems import WrongParameters
+from inventory.api.problems import Against, WrongParameters
 from inventory.models import Shop, User
 
 if TYPE_CHECKING:
@@ -79,6 +79,13 @@ class Resource(APIView):
 
     def _context(self) -> dict[str, Display]:
         return {"display": Shop.objects.current().as_display()}
+
+
+def known(row: Row | None, field: str, said: str) -> Row:
+    """The record that the body names, or a refusal that points at the name."""
+    if row is None:
+        raise Against({field: [said]})
+    return row
 
 
 def found(row: Row | None, said: str) -> Row:
