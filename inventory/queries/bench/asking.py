@@ -39,13 +39,17 @@ class Ask(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is asked: a step to read (`nth` of at most `most`), a question to answer, or to finish."""
+    """What is asked: a step to read (`nth` of at most `most`), a question to answer, or to finish.
+
+    `or_else` is the guard's other guess at the same slip; one answer holds for both.
+    """
 
     kind: Ask
     step: Step | None = None
     nth: int = 1
     most: int = 1
     question: SlipQuestion | None = None
+    or_else: SlipQuestion | None = None
     corrects: Reading | None = None
 
     @property
@@ -115,10 +119,11 @@ def what_next(sheet: Sheet, *, after: Step | None = None, at: Step | None = None
     if at is not None:
         return _read(sheet, at)
     if sheet.questions:
-        question = sheet.questions[0]
+        question, *others = sheet.questions
         reading = question.reading
         step = sheet.step(reading.point.code, reading.side)
-        return Asked(Ask.QUESTION, step=step, question=question, corrects=reading)
+        or_else = next((other for other in others if other.reading_id == reading.pk), None)
+        return Asked(Ask.QUESTION, step=step, question=question, or_else=or_else, corrects=reading)
     if after is not None and (again := step_to_repeat(sheet, after)) is not None:
         return _read(sheet, again)
     if sheet.missing:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, cast
 
 from django.db import transaction
@@ -9,6 +10,7 @@ from django.db import transaction
 from inventory.access import Deed, require
 from inventory.calc import slips
 from inventory.models import SlipQuestion
+from inventory.queries.batch_shift import batch_shift_at
 from inventory.queries.plans import plans_of
 from inventory.services.audit import leave_row
 from inventory.services.inspections.refusals import NothingToAnswer
@@ -22,20 +24,23 @@ if TYPE_CHECKING:
     from inventory.models import Reading, User
 
 LONGEST_QUESTION = 300
+MOST_GUESSES = 2
 
 
 def ask_about_slips(
     reading: Reading, parsed: Parsed, others: Iterable[Reading], *, display: Display
 ) -> tuple[SlipQuestion, ...]:
-    """Store a question about the likeliest slip, if the reading looks like one.
+    """Store the questions about the two likeliest slips, if the reading looks like one.
 
     A correction that confirms the figure to the nanometre answers the question it stands under: reading the
-    same twice is not a slip of the keys.
+    same twice is not a slip of the keys. A figure that is usual for the batch is none either; what is usual
+    is looked up only when the reading is in doubt, so that a plain reading costs nothing.
     """
     if reading.corrects is not None and reading.corrects.length_nm == reading.length_nm:
         return ()
     piece = reading.inspection.piece
-    found = slips.questions_for(
+    ask = partial(
+        slips.questions_for,
         reading=parsed,
         code=reading.point.code,
         side=cast("Side", reading.side),
@@ -43,15 +48,23 @@ def ask_about_slips(
         plans_by_size=plans_of(piece.batch).by_size,
         taken={(other.point.code, cast("Side", other.side)): other.length_nm for other in others},
         display=display,
+        blind=reading.inspection.blind,
     )
+    found = ask()
+    if found and (shift_nm := batch_shift_at(piece, reading.point)):
+        found = ask(batch_shift_nm=shift_nm)
+    if not found:
+        return ()
     return tuple(
-        SlipQuestion.objects.create(
-            reading=reading,
-            kind=slip.kind.value,
-            question=slip.question[:LONGEST_QUESTION],
-            suggestion_nm=slip.suggestion_nm,
+        SlipQuestion.objects.bulk_create(
+            SlipQuestion(
+                reading=reading,
+                kind=slip.kind.value,
+                question=slip.question[:LONGEST_QUESTION],
+                suggestion_nm=slip.suggestion_nm,
+            )
+            for slip in found[:MOST_GUESSES]
         )
-        for slip in found[:1]
     )
 
 
@@ -59,12 +72,13 @@ def ask_about_slips(
 def answer_slip_question(*, question: SlipQuestion, answer: str, by: User, at: dt.datetime) -> SlipQuestion:
     """Keep the figure as read, or say that it will be read again. Raises `NothingToAnswer`.
 
-    The same answer a second time is taken for the first one come again.
+    Two questions about one reading are guesses at one slip, so one answer holds for both. The same answer a
+    second time is taken for the first one come again.
     """
     require(by, Deed.MEASURE)
-    changed = SlipQuestion.objects.filter(pk=question.pk, answer=SlipQuestion.Answer.OPEN).update(
-        answer=SlipQuestion.Answer(answer), answered_by=by, answered_at=at
-    )
+    changed = SlipQuestion.objects.filter(
+        reading=question.reading_id, answer=SlipQuestion.Answer.OPEN
+    ).update(answer=SlipQuestion.Answer(answer), answered_by=by, answered_at=at)
     question.refresh_from_db()
     if changed:
         leave_row(who=by, deed="answer slip question", subject=question, at=at, answer=answer)
@@ -78,5 +92,6 @@ def answer_slip_question(*, question: SlipQuestion, answer: str, by: User, at: d
 
 def close_questions_of(reading: Reading, *, by: User, at: dt.datetime) -> None:
     """A correction answers what was asked about the reading it corrects: it was read again."""
-    for question in SlipQuestion.objects.filter(reading=reading, answer=SlipQuestion.Answer.OPEN):
+    question = SlipQuestion.objects.filter(reading=reading, answer=SlipQuestion.Answer.OPEN).first()
+    if question is not None:
         answer_slip_question(question=question, answer=SlipQuestion.Answer.READ_AGAIN, by=by, at=at)

@@ -13,7 +13,7 @@ from django.utils.safestring import SafeString, mark_safe
 from inventory.access import Deed, may
 from inventory.calc.plan import Aspect
 from inventory.catalogue import FAMILIES, drawing
-from inventory.models import Instrument
+from inventory.models import Instrument, SlipQuestion
 from inventory.models.inspections import PieceState
 from inventory.models.shop import LengthUnit
 from inventory.queries.bench.asking import (
@@ -117,6 +117,7 @@ def context_of(
         "unit_words": UNIT_WORDS[sheet.unit],
         "states": PieceState.choices,
         "question": question,
+        "or_else": question_alone(asked.or_else) if asked.or_else else "",
         "reason": reason or (REASONS_BY_SLIP.get(question.kind, "read again") if question else ""),
         "reasons": REASONS,
         "others": other_people(sheet, person),
@@ -132,6 +133,15 @@ def context_of(
         "sent": sent or {},
         "address": reverse("bench-piece", args=[sheet.piece.number]),
     }
+
+
+def question_alone(second: SlipQuestion) -> str:
+    """A second guess without what the first has said already: what was typed, and what was expected.
+
+    >>> question_alone(SlipQuestion(question="Typed 340 mm. Are two figures swapped?"))
+    'Are two figures swapped?'
+    """
+    return second.question.partition(". ")[2] or second.question
 
 
 def walk_lines(sheet: Sheet, asked: Asked) -> list[WalkLine]:

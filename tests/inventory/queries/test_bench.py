@@ -120,6 +120,21 @@ def test_an_open_slip_question_comes_before_everything(piece: Piece, sitting: In
     assert what_next(sheet(piece)).kind is Ask.READ
 
 
+def test_the_second_guess_at_the_same_reading_is_asked_along_and_that_at_another_is_not(
+    piece: Piece, sitting: Inspection
+) -> None:
+    reading, later = make_reading(sitting, "UB", "L", mm=395), make_reading(sitting, "WA", "L", mm=345)
+    first, elsewhere, second = (
+        SlipQuestion.objects.create(reading=of, kind="tens", question="Tens?")
+        for of in (reading, later, reading)
+    )
+    asked = what_next(sheet(piece))
+    assert (asked.question, asked.or_else) == (first, second)
+    SlipQuestion.objects.filter(reading=reading).update(answer="kept")
+    asked = what_next(sheet(piece))
+    assert (asked.question, asked.or_else) == (elsewhere, None)
+
+
 def test_a_question_about_a_reading_that_was_corrected_is_not_asked(
     piece: Piece, sitting: Inspection
 ) -> None:

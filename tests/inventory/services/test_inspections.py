@@ -7,6 +7,8 @@ import uuid
 from dataclasses import replace
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from pytest_django import DjangoAssertNumQueries
 
 from inventory.access import NotAllowed
@@ -38,6 +40,7 @@ from tests.factories import (
     make_inspection,
     make_instrument,
     make_piece,
+    make_reading,
     make_spec,
     make_user,
     measure_all,
@@ -331,6 +334,83 @@ def test_the_same_figure_read_again_is_not_asked_about_a_second_time(piece: Piec
     recorded = take(sent(piece, typed="710"), inspector)
     again = take(sent(piece, typed="710", corrects=recorded.reading.pk, reason="read again"), inspector)
     assert again.questions == ()
+
+
+def test_the_two_likeliest_slips_are_asked_about_and_one_answer_holds_for_both(
+    piece: Piece, inspector: User
+) -> None:
+    """345 for 355: the tens misread, or for 354 with its digits swapped."""
+    recorded = take(sent(piece, typed="345"), inspector)
+    first, second = recorded.questions
+    assert {first.kind, second.kind} == {"tens", "swapped_digits"}
+    inspections.answer_slip_question(question=first, answer="kept", by=inspector, at=LATER)
+    assert set(SlipQuestion.objects.values_list("answer", "answered_by")) == {("kept", inspector.pk)}
+    assert AuditRow.objects.filter(deed="answer slip question").count() == 1
+
+
+def test_a_correction_answers_both_guesses(piece: Piece, inspector: User) -> None:
+    recorded = take(sent(piece, typed="345"), inspector)
+    take(sent(piece, typed="355", corrects=recorded.reading.pk, reason="tens misread"), inspector, LATER)
+    assert list(SlipQuestion.objects.values_list("answer", flat=True)) == ["read_again", "read_again"]
+
+
+@pytest.mark.parametrize("typed", ["710", "345", "35.5", "455", "380.4", "0", "14"])
+def test_while_people_measure_blind_a_question_tells_no_figure_but_the_typed_one(
+    piece: Piece, inspector: User, typed: str
+) -> None:
+    recorded = take(sent(piece, typed=typed), inspector)
+    assert recorded.questions
+    for question in recorded.questions:
+        assert question.question.startswith(f"Typed {typed} mm. ")
+        assert "355" not in question.question
+        assert "expected" not in question.question
+
+
+def test_a_shop_that_shows_the_nominal_asks_with_it(piece: Piece, inspector: User) -> None:
+    Shop.objects.update(blind_entry=False)
+    (question,) = take(sent(piece, typed="710"), inspector).questions
+    assert question.question.startswith("Typed 710 mm, but the half is specified at 355 mm.")
+
+
+def _others_read(piece: Piece, mm: float, *, pieces: int) -> None:
+    for _ in range(pieces):
+        sitting = make_inspection(make_piece(piece.batch))
+        for side in ("L", "R"):
+            make_reading(sitting, "WA", side, mm=mm)
+
+
+def test_a_batch_that_is_small_all_over_is_not_asked_about_once_five_pieces_say_so(
+    piece: Piece, inspector: User
+) -> None:
+    _others_read(piece, 346, pieces=4)
+    assert take(sent(piece, typed="346"), inspector).questions
+    _others_read(piece, 346, pieces=1)
+    assert take(sent(make_piece(piece.batch), typed="346"), inspector).questions == ()
+    assert take(sent(make_piece(piece.batch), typed="692"), inspector).questions[0].kind == "full_for_half"
+
+
+def test_a_slip_that_was_kept_makes_no_habit_of_the_batch(piece: Piece, inspector: User) -> None:
+    _others_read(piece, 355, pieces=4)
+    _others_read(piece, 405, pieces=1)
+    assert take(sent(piece, typed="345"), inspector).questions
+
+
+def test_what_is_usual_for_the_batch_is_looked_up_only_for_a_reading_in_doubt(
+    piece: Piece, inspector: User
+) -> None:
+    sitting = make_inspection(piece)
+    point = piece.batch.style.points.get(code="WA")
+
+    def statements(side: str, typed: str) -> int:
+        with CaptureQueriesContext(connection) as seen:
+            inspections.record_reading(
+                inspection=sitting, point=point, side=side, typed=typed, by=inspector, at=NOW
+            )
+        return len(seen)
+
+    statements("L", "355")  # the plans are read once and kept
+    plain = statements("L", "356")
+    assert statements("R", "345") == plain + 2  # the habit of the batch; both questions in one
 
 
 def test_a_sitting_with_an_open_question_cannot_be_finished(piece: Piece, inspector: User) -> None:
