@@ -20,13 +20,16 @@ find_python() {
 
 # need_packages run|test: system packages, by apt when we may, in words when we may not.
 need_packages() {
-    packages=$("$python" deploy/missing.py "$1")
+    packages=$("$python" -B deploy/missing.py "$1")
     [ -n "$packages" ] || return 0
     if [ "$(id -u)" != 0 ] || ! command -v apt-get >/dev/null 2>&1; then
         say "These system packages are missing: $packages" >&2
         say "Install them as root, then start again:" >&2
         fail "    apt-get update && apt-get install --yes --no-install-recommends $packages"
     fi
+    one_at_a_time
+    packages=$("$python" -B deploy/missing.py "$1")
+    [ -n "$packages" ] || { let_others && return 0; }
     say "Installing system packages: $packages"
     keep_services_stopped
     apt="apt-get --quiet=2 --option DPkg::Lock::Timeout=120 --option Dpkg::Use-Pty=0"
@@ -35,7 +38,8 @@ need_packages() {
     { $apt update && $apt install --yes --no-install-recommends $packages; } >"$setup_log" 2>&1 </dev/null ||
         { cat "$setup_log" >&2; fail "apt-get could not install: $packages"; }
     let_services_start
-    packages=$("$python" deploy/missing.py "$1")
+    let_others
+    packages=$("$python" -B deploy/missing.py "$1")
     [ -z "$packages" ] || fail "Still missing after installing: $packages"
 }
 
@@ -60,20 +64,46 @@ let_services_start() {
 
 # need_environment LOCK: .venv holds what the lock says. A stamp with the lock's hash makes the next time quick.
 need_environment() {
-    if ! .venv/bin/python -c '' 2>/dev/null; then
+    is_installed "$1" && return 0
+    one_at_a_time
+    is_installed "$1" && let_others && return 0
+    if ! environment_works; then
         say "Making the Python environment"
-        "$python" -m venv --clear .venv
+        "$python" -m venv --clear .venv ||
+            fail "The Python environment could not be made in $PWD/.venv; the message above says why."
     fi
-    wanted=$(sha256 "$1")
-    stamp=.venv/.installed-$(basename "$1")
-    [ "$(cat "$stamp" 2>/dev/null)" != "$wanted" ] || return 0
     say "Installing Python packages from $1"
     rm -f .venv/.installed-* # a stop half way must not look finished
     .venv/bin/python -m pip install --quiet --disable-pip-version-check --no-input \
         --require-hashes --only-binary :all: --requirement "$1" </dev/null ||
         fail "The Python packages could not be installed; the message above says why."
-    printf '%s\n' "$wanted" >"$stamp"
+    sha256 "$1" >"$(stamp "$1")"
+    let_others
 }
+
+stamp() { printf '.venv/.installed-%s' "$(basename "$1")"; }
+
+is_installed() {
+    [ "$(cat "$(stamp "$1")" 2>/dev/null)" = "$(sha256 "$1")" ] && environment_works
+}
+
+# Its last piece is there (making it was not cut off), it names this folder (it was not moved), its Python runs.
+environment_works() {
+    grep -qsF "$(pwd -P)/.venv/bin/python" .venv/bin/pip && .venv/bin/python -c '' 2>/dev/null
+}
+
+# Impatient people start twice: the second set-up waits for the first. The lock is on this file, by descriptor 9.
+one_at_a_time() {
+    exec 9<deploy/setup.sh
+    lock "fcntl.LOCK_EX | fcntl.LOCK_NB" 2>/dev/null || {
+        say "Another set-up is at work in this folder; waiting for it."
+        lock "fcntl.LOCK_EX"
+    }
+}
+
+lock() { "$python" -c "import fcntl; fcntl.flock(9, $1)"; }
+
+let_others() { exec 9<&-; }
 
 sha256() {
     "$python" -c 'import hashlib, sys; print(hashlib.sha256(open(sys.argv[1], "rb").read()).hexdigest())' "$1"
@@ -81,4 +111,5 @@ sha256() {
 
 setup_log=$(mktemp)
 trap 'rm -f "$setup_log"' EXIT
+trap 'exit 130' INT HUP # or the line above would be passed over
 find_python

@@ -19,7 +19,7 @@ import time
 from collections.abc import Mapping
 from pathlib import Path
 
-from shop_qc import env
+from shop_qc import env, opening
 
 ROOT = Path(__file__).resolve().parent.parent
 LOOPBACK = frozenset({"127.0.0.1", "::1", "localhost"})
@@ -29,27 +29,6 @@ TICK_S = 0.2
 STOP_WITHIN_S = 15.0
 LONGEST_PAUSE_S = 30.0
 PR_SET_PDEATHSIG = 1
-
-
-class PortTaken(OSError):
-    """The address cannot be opened; the message says why and what to do."""
-
-
-def listen(host: str, port: int) -> socket.socket:
-    """Open the port before anything is started, so that a taken one is told at once and in words."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    try:
-        listener = socket.create_server((host, port), family=family, backlog=512)
-    except OSError as problem:
-        cure = f"Stop what uses it, or choose another: PORT={port % 65535 + 1} deploy/start"
-        raise PortTaken(
-            f"Port {port} on {host} cannot be opened: {os.strerror(problem.errno or 0)}. {cure}"
-        ) from problem
-    # Browsers open connections ahead of need and leave them silent; each would hold one of our few workers.
-    # The kernel hands a connection over only once its request has begun to arrive (or after an hour).
-    if hasattr(socket, "TCP_DEFER_ACCEPT"):
-        listener.setsockopt(socket.IPPROTO_TCP, socket.TCP_DEFER_ACCEPT, 3600)
-    return listener
 
 
 def reachable_names(host: str) -> list[str]:
@@ -75,8 +54,11 @@ def _outward_address() -> str:
 class Supervisor:
     """The parent: starts, watches, restarts and ends the two children."""
 
-    def __init__(self, listener: socket.socket, environment: Mapping[str, str], *, shown: list[str]) -> None:
+    def __init__(
+        self, listener: socket.socket, environment: Mapping[str, str], *, shown: list[str], workers: int
+    ) -> None:
         self.listener = listener
+        self.workers = workers
         self.environment = dict(environment)
         self.shown = shown  # the addresses to print once the first answer comes
         self.pause_s = 1.0
@@ -103,10 +85,9 @@ class Supervisor:
                 _say("Ready: " + "  ".join(self.shown) + "  (Ctrl-C ends everything)")
 
     def _web_command(self) -> list[str]:
-        workers = env.whole_number("WEB_WORKERS", 2, least=1, most=64)
         # Processes, not threads: with SQLite they give the steadiest answers. A worker serves one request at
         # a time, so anything slow belongs in a job.
-        options = ["--workers", str(workers), "--worker-class", "sync", "--timeout", "60", "--preload"]
+        options = ["--workers", str(self.workers), "--worker-class", "sync", "--timeout", "60", "--preload"]
         quiet = ["--graceful-timeout", "10", "--log-level", "warning", "--no-control-socket"]
         bind = ["--bind", f"fd://{self.listener.fileno()}"]
         return [sys.executable, "-m", "gunicorn", "shop_qc.wsgi:application", *bind, *options, *quiet]
@@ -194,21 +175,32 @@ def _say(line: str) -> None:
 
 
 def main(arguments: list[str]) -> int:
-    """Serve until told to stop; with `--check-port`, only say whether the port is free."""
+    """Serve until told to stop.
+
+    With `--check`, only say whether that could be. With `--hold N`, lock the data folder for whoever opened
+    it as descriptor N: `deploy/start`, while it sets up.
+    """
     try:
         host = env.text("HOST", "127.0.0.1")
         port = env.whole_number("PORT", 8000, least=1, most=65535)
-        listener = listen(host, port)
-    except (env.SettingNotUnderstood, PortTaken) as problem:
+        workers = env.whole_number("WEB_WORKERS", 2, least=1, most=64)
+        folder = env.folder("DATA_DIR", ROOT / "data")
+        if "--hold" in arguments:
+            opening.hold(int(arguments[-1]), folder)
+            return 0
+        if "--check" in arguments:
+            opening.check_folder(folder)  # first: the port is taken by the same tool, as a rule
+            opening.listen(host, port).close()
+            return 0
+        opening.hold_folder(folder)  # never closed: ours until we end
+        listener = opening.listen(host, port)
+    except (env.SettingNotUnderstood, opening.PortTaken, opening.FolderTaken) as problem:
         sys.stderr.write(f"{problem}\n")
         return 1
-    if "--check-port" in arguments:
-        listener.close()
-        return 0
     names = reachable_names(host)
     environment = {"ALLOWED_HOSTS": ",".join(names)} | {k: v for k, v in os.environ.items() if v}
     shown = [f"http://{name}:{port}/" for name in names if name not in {"localhost", "[::1]"}]
-    return Supervisor(listener, environment, shown=shown).run()
+    return Supervisor(listener, environment, shown=shown, workers=workers).run()
 
 
 if __name__ == "__main__":

@@ -139,33 +139,6 @@ def test_silent_connections_do_not_hold_the_workers(served: Served) -> None:
     ends_well_at(signal.SIGHUP, served)
 
 
-def test_a_taken_port_is_told_in_words_before_anything_starts(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        port = taken.getsockname()[1]
-        monkeypatch.setenv("PORT", str(port))
-        monkeypatch.delenv("HOST", raising=False)
-        assert serve.main([]) == 1
-    told = capsys.readouterr().err
-    assert f"Port {port} on 127.0.0.1 cannot be opened: Address already in use." in told
-    assert f"PORT={port + 1} deploy/start" in told
-
-
-def test_a_port_that_is_no_number_is_told_in_words(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    monkeypatch.setenv("PORT", "http")
-    assert serve.main(["--check-port"]) == 1
-    assert "PORT is 'http'" in capsys.readouterr().err
-
-
-def test_checking_a_free_port_starts_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("PORT", str(free_port()))
-    monkeypatch.delenv("HOST", raising=False)
-    assert serve.main(["--check-port"]) == 0
-
-
 def test_on_this_machine_only_the_names_are_its_own() -> None:
     assert serve.reachable_names("127.0.0.1") == ["localhost", "127.0.0.1", "[::1]"]
 
