@@ -14,7 +14,7 @@ from inventory.queries.plans import plans_of
 from inventory.services.audit import leave_row
 from inventory.services.inspections.refusals import CannotCorrect
 from inventory.services.inspections.slip_guard import ask_about_slips, close_questions_of
-from inventory.services.inspections.stored_before import Recorded, come_again, stored_before
+from inventory.services.inspections.stored_before import Recorded, Said, come_again, stored_before
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -65,7 +65,15 @@ def record_reading(
                 note=note,
             )
     except IntegrityError as refusal:
-        return come_again(refusal, client_key, code=point.code, side=side, typed=typed)
+        said = _said(
+            inspection=inspection,
+            point=point,
+            side=side,
+            typed=typed,
+            unit=unit,
+            corrects_id=corrects.pk if corrects else None,
+        )
+        return come_again(refusal, client_key, said)
 
 
 def store_reading(
@@ -90,7 +98,11 @@ def store_reading(
     others = in_effect(every, plans_of(inspection.piece.batch))
     before = next((r for r in every if r.client_key == client_key), None) if client_key else None
     if before is not None:
-        return stored_before(before, code=point.code, side=side, typed=typed, readings=others, shop=shop)
+        before.inspection = inspection
+        said = _said(
+            inspection=inspection, point=point, side=side, typed=typed, unit=unit, corrects_id=corrects_id
+        )
+        return stored_before(before, said, readings=others, shop=shop)
     parsed = length.parse(typed, unit=unit or length.Unit(inspection.unit))
     corrected = _corrected(corrects_id, reason=reason, readings=others)
     same = [other.repeat for other in others if other.point_id == point.pk and other.side == side]
@@ -120,6 +132,26 @@ def store_reading(
     left = tuple(other for other in others if other is not corrected)
     questions = ask_about_slips(reading, parsed, left, display=shop.as_display())
     return Recorded(reading, created=True, questions=questions, readings=(*left, reading), shop=shop)
+
+
+def _said(
+    *,
+    inspection: Inspection,
+    point: MeasurePoint,
+    side: str,
+    typed: str,
+    unit: length.Unit | None,
+    corrects_id: int | None,
+) -> Said:
+    return Said(
+        number=inspection.piece.number,
+        sitting=inspection.pk,
+        code=point.code,
+        side=side,
+        typed=typed,
+        unit=unit,
+        corrects=corrects_id,
+    )
 
 
 def _corrected(corrects_id: int | None, *, reason: str, readings: tuple[Reading, ...]) -> Reading | None:

@@ -16,7 +16,7 @@ from inventory.queries.plans import plans_of
 from inventory.services.inspections.opening import open_inspection
 from inventory.services.inspections.readings import store_reading
 from inventory.services.inspections.refusals import PointNotInWalk, ReadByAnother, SittingIsOver
-from inventory.services.inspections.stored_before import Recorded, come_again
+from inventory.services.inspections.stored_before import Recorded, Said, come_again
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -49,6 +49,20 @@ class TypedReading:
     reason: str = ""
     room_temperature_c: Decimal | None = None
     room_humidity_percent: int | None = None
+    note: str = ""
+
+    @property
+    def said(self) -> Said:
+        """What of it tells it from another reading under the same key."""
+        return Said(
+            number=self.number,
+            sitting=self.sitting,
+            code=self.code,
+            side=self.side,
+            typed=self.typed,
+            unit=self.unit,
+            corrects=self.corrects,
+        )
 
 
 def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
@@ -79,9 +93,10 @@ def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
                 instrument_id=_instrument_of(sent, inspection),
                 corrects_id=sent.corrects,
                 reason=sent.reason,
+                note=sent.note,
             )
     except (IntegrityError, SittingIsOver) as refusal:
-        return come_again(refusal, sent.client_key, code=sent.code, side=sent.side, typed=sent.typed)
+        return come_again(refusal, sent.client_key, sent.said)
 
 
 def _sitting_for(sent: TypedReading, *, by: User, at: dt.datetime) -> Inspection:
