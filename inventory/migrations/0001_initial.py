@@ -421,6 +421,7 @@ class Migration(migrations.Migration):
                 ('paper', models.CharField(choices=[('A4', 'A4'), ('Letter', 'US Letter')], default='A4', max_length=6)),
                 ('notice_days', models.PositiveSmallIntegerField(default=5, help_text='Working days to our own notice.', validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(60)])),
                 ('full_claim_days', models.PositiveSmallIntegerField(default=10, help_text='Working days to the full table.', validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(90)])),
+                ('closed_days', models.TextField(blank=True, help_text='Days that are no working days, one or a stretch a line; see calc.working_days.')),
                 ('last_piece_number', models.PositiveBigIntegerField(default=0, editable=False)),
                 ('last_batch_number', models.PositiveIntegerField(default=0, editable=False)),
                 ('last_delivery_number', models.PositiveIntegerField(default=0, editable=False)),

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from inventory.calc import length
+from inventory.calc import length, working_days
 from inventory.models.rules import DecisionRule
+
+if TYPE_CHECKING:
+    import datetime as dt
 
 
 class LengthUnit(models.TextChoices):
@@ -54,6 +58,9 @@ class Shop(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(90)],
         help_text="Working days to the full table.",
     )
+    closed_days = models.TextField(
+        blank=True, help_text="Days that are no working days, one or a stretch a line; see calc.working_days."
+    )
     shelf_rule = models.ForeignKey(
         DecisionRule, models.PROTECT, related_name="+", limit_choices_to={"purpose": "shelf"}
     )
@@ -72,6 +79,17 @@ class Shop(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def clean(self) -> None:
+        """Refuse closed days that cannot be read, whichever form they come through."""
+        try:
+            working_days.parse_closed_days(self.closed_days)
+        except working_days.ClosedDayNotUnderstood as refusal:
+            raise ValidationError({"closed_days": str(refusal)}) from refusal
+
+    def as_closed_days(self) -> frozenset[dt.date]:
+        """Every day on which the shop is closed, beside the weekends."""
+        return working_days.closed_days(self.closed_days)
 
     def as_display(self) -> length.Display:
         """How lengths are shown: unit, and fractions where the shop works in inches."""

@@ -1,8 +1,8 @@
 """How long ago a delivery arrived, and which recorded days come next.
 
 Days from a contract and the shop's own house rule, nothing more: whether a notice is timely is a question
-of contract and law, and is never answered here. Working days are Monday to Friday; public holidays are not
-known, so a house day may fall on one.
+of contract and law, and is never answered here. Working days are Monday to Friday without the closed days
+the shop has written down.
 """
 
 from __future__ import annotations
@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.utils import timezone
+
+from inventory.calc.working_days import working_days_after
 
 if TYPE_CHECKING:
     from inventory.models import Delivery, Shop
@@ -65,23 +67,11 @@ class NoticeClock:
 def notice_clock(delivery: Delivery, *, today: dt.date, shop: Shop) -> NoticeClock:
     """The clock of a delivery; no query."""
     arrived_on = timezone.localdate(delivery.arrived_at)
+    closed = shop.as_closed_days()
     return NoticeClock(
         today=today,
         arrived_on=arrived_on,
         window_ends=delivery.notice_window_ends,
-        house_notice_on=working_days_after(arrived_on, shop.notice_days),
-        house_claim_on=working_days_after(arrived_on, shop.full_claim_days),
+        house_notice_on=working_days_after(arrived_on, shop.notice_days, closed=closed),
+        house_claim_on=working_days_after(arrived_on, shop.full_claim_days, closed=closed),
     )
-
-
-def working_days_after(day: dt.date, count: int) -> dt.date:
-    """The day so many working days after a day, which itself does not count.
-
-    >>> working_days_after(dt.date(2026, 3, 6), 5).isoformat()  # a Friday
-    '2026-03-13'
-    """
-    while count > 0:
-        day += dt.timedelta(days=1)
-        if day.weekday() < 5:
-            count -= 1
-    return day

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 from django.db import transaction
 
 from inventory.access import Deed, require
+from inventory.calc import working_days
 from inventory.models import Shop
 from inventory.models.shop import LengthUnit
 from inventory.services.audit import leave_row
@@ -27,6 +28,10 @@ class ClaimBeforeNotice(Refused):
     """The full table cannot be due before the notice it follows."""
 
 
+class ClosedDaysRefused(Refused):
+    """A line of the closed days says no day."""
+
+
 class ShopValues(TypedDict, total=False):
     """What the owner chooses; see the model's fields."""
 
@@ -37,12 +42,18 @@ class ShopValues(TypedDict, total=False):
     paper: str
     notice_days: int
     full_claim_days: int
+    closed_days: str
 
 
 @transaction.atomic
 def change_shop(*, by: User, at: dt.datetime, **values: Unpack[ShopValues]) -> Shop:
-    """Change the shop's choices. Raises `FractionsNeedInches`, `ClaimBeforeNotice`, `ValidationError`."""
+    """Change the shop's choices; the closed days are kept in the order of the calendar.
+
+    Raises `FractionsNeedInches`, `ClaimBeforeNotice`, `ClosedDaysRefused`, `ValidationError`.
+    """
     require(by, Deed.ADMINISTER)
+    if "closed_days" in values:
+        values["closed_days"] = _in_order(values["closed_days"])
     stored, changed = changed_row(Shop.objects.current(), dict(values))
     if stored.fraction_denominator is not None and stored.display_unit != LengthUnit.INCH:
         unit = stored.get_display_unit_display().lower()
@@ -62,3 +73,10 @@ def change_shop(*, by: User, at: dt.datetime, **values: Unpack[ShopValues]) -> S
         stored.save(update_fields=list(changed))
         leave_row(who=by, deed="change shop", subject=stored, at=at, changed=changed)
     return stored
+
+
+def _in_order(text: str) -> str:
+    try:
+        return "\n".join(str(stretch) for stretch in working_days.parse_closed_days(text))
+    except working_days.ClosedDayNotUnderstood as refusal:
+        raise ClosedDaysRefused(str(refusal), field="closed_days") from refusal

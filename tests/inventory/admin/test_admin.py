@@ -18,6 +18,7 @@ from inventory.models import (
     MeasurePoint,
     Piece,
     Reading,
+    Shop,
     Spec,
     SpecCell,
     SpecPoint,
@@ -247,3 +248,13 @@ def test_lists_take_the_same_statements_however_long(client: Client, owner: User
         for _ in range(3):
             grow()
     assert counts[0] == counts[1]
+
+
+def test_closed_days_that_say_no_day_are_refused_in_the_admin_site_too(client: Client) -> None:
+    page = client.get(_page(Shop, "change", Shop.ONLY))
+    sent = {
+        name: "" if value is None else value for name, value in page.context["adminform"].form.initial.items()
+    }
+    answer = client.post(_page(Shop, "change", Shop.ONLY), sent | {"closed_days": "Christmas"})
+    assert "is no closed day" in answer.content.decode()
+    assert Shop.objects.current().closed_days == ""

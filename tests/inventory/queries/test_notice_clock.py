@@ -6,7 +6,9 @@ import datetime as dt
 
 import pytest
 
-from inventory.queries.notice_clock import NoticeClock, notice_clock, working_days_after
+from inventory.models.people import Role
+from inventory.queries.notice_clock import NoticeClock, notice_clock
+from inventory.services.shop import change_shop
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -58,14 +60,8 @@ def test_the_next_day_is_the_nearest_that_is_not_behind_us(today: dt.date, expec
     assert _clock(today).next_day == expected
 
 
-@pytest.mark.parametrize(
-    ("day", "count", "expected"),
-    [
-        (dt.date(2026, 3, 6), 1, dt.date(2026, 3, 9)),  # Friday to Monday
-        (dt.date(2026, 3, 7), 1, dt.date(2026, 3, 9)),  # Saturday to Monday
-        (dt.date(2026, 3, 2), 5, dt.date(2026, 3, 9)),
-        (dt.date(2026, 3, 2), 0, dt.date(2026, 3, 2)),
-    ],
-)
-def test_weekends_are_no_working_days(day: dt.date, count: int, expected: dt.date) -> None:
-    assert working_days_after(day, count) == expected
+def test_closed_days_move_the_house_days_and_not_the_agreed_window() -> None:
+    change_shop(by=factories.make_user(Role.OWNER), at=ARRIVED, closed_days="2026-03-04 a local holiday")
+    clock = _clock(dt.date(2026, 3, 10))
+    assert (clock.house_notice_on, clock.house_claim_on) == (dt.date(2026, 3, 10), dt.date(2026, 3, 17))
+    assert clock.window_ends == dt.date(2026, 3, 16)

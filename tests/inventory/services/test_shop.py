@@ -4,7 +4,7 @@ from django.core.exceptions import ValidationError
 from inventory.access import NotAllowed
 from inventory.models import AuditRow, Shop
 from inventory.models.people import Role
-from inventory.services.shop import ClaimBeforeNotice, FractionsNeedInches, change_shop
+from inventory.services.shop import ClaimBeforeNotice, ClosedDaysRefused, FractionsNeedInches, change_shop
 from tests.factories import NOW, make_user, the_shop
 
 pytestmark = pytest.mark.django_db
@@ -25,6 +25,19 @@ def test_fractions_of_millimetres_are_refused() -> None:
 def test_the_full_table_is_not_due_before_the_notice() -> None:
     with pytest.raises(ClaimBeforeNotice, match="Give at least 9 days"):
         change_shop(by=make_user(Role.OWNER), at=NOW, notice_days=9, full_claim_days=4)
+
+
+def test_closed_days_are_kept_in_order_with_an_audit_row() -> None:
+    change_shop(by=make_user(Role.OWNER), at=NOW, closed_days="2026-12-25 holiday\n2026-05-01")
+    assert the_shop().closed_days == "2026-05-01\n2026-12-25 holiday"
+    assert AuditRow.objects.get().detail["changed"]["closed_days"] == ["", "2026-05-01\n2026-12-25 holiday"]
+
+
+def test_a_closed_day_that_is_no_day_is_refused_at_its_box_and_nothing_is_kept() -> None:
+    with pytest.raises(ClosedDaysRefused, match="Christmas") as refused:
+        change_shop(by=make_user(Role.OWNER), at=NOW, name="New", closed_days="Christmas")
+    assert refused.value.field == "closed_days"
+    assert (the_shop().closed_days, the_shop().name) == ("", "Our shop")
 
 
 def test_a_unit_that_does_not_exist_is_refused() -> None:

@@ -21,10 +21,12 @@ class ShopForm(FieldsOfModel):
         "paper",
         "notice_days",
         "full_claim_days",
+        "closed_days",
     )
     widgets = {
         "notice_days": forms.NumberInput(attrs={"min": 1, "max": 60}),
         "full_claim_days": forms.NumberInput(attrs={"min": 1, "max": 90}),
+        "closed_days": forms.Textarea(attrs={"rows": 5, "cols": 40, "spellcheck": "false"}),
     }
     labels = {
         "name": "Name of the shop",
@@ -34,11 +36,14 @@ class ShopForm(FieldsOfModel):
         "paper": "Paper size",
         "notice_days": "Working days to our own notice",
         "full_claim_days": "Working days to the full table",
+        "closed_days": "Closed days",
     }
     help_texts = {
         "display_unit": "Only how lengths are shown; each spec keeps its own unit of record.",
         "notice_days": "How soon after arrival we want the maker to know what is wrong.",
         "full_claim_days": "How soon after arrival the complete table shall follow.",
+        "closed_days": "Holidays and shutdowns, one a line: 2026-12-25 holiday, or "
+        "2026-08-03 to 2026-08-14 summer. Saturdays and Sundays need no line.",
     }
 
     def __init__(

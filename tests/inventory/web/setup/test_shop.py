@@ -13,6 +13,7 @@ BOXES = {
     "paper": "Letter",
     "notice_days": "4",
     "full_claim_days": "9",
+    "closed_days": "2026-12-25 holiday",
 }
 
 
@@ -20,6 +21,7 @@ def test_the_settings_are_saved_and_shown() -> None:
     page = said(client_of().post(reverse("settings"), BOXES, follow=True))
     assert "The settings are saved." in page
     assert "inches, to 1/16" in page
+    assert "2026-12-25 holiday" in page
     assert (the_shop().paper, the_shop().notice_days) == ("Letter", 4)
 
 
@@ -32,3 +34,10 @@ def test_fractions_of_millimetres_are_refused_at_their_box() -> None:
 def test_no_fraction_means_decimals() -> None:
     client_of().post(reverse("settings"), BOXES | {"fraction_denominator": ""})
     assert the_shop().fraction_denominator is None
+
+
+def test_a_closed_day_that_is_no_day_is_refused_at_its_box_and_stays_typed() -> None:
+    page = said(client_of().post(reverse("settings"), BOXES | {"closed_days": "25 December"}))
+    assert "&quot;25 December&quot; is no closed day. Write" in page
+    assert "25 December</textarea>" in page
+    assert the_shop().closed_days == ""
