@@ -107,13 +107,17 @@ def _shared(stylesheet: str) -> tuple[CSS, FontConfiguration]:
     from weasyprint.text.fonts import FontConfiguration  # noqa: PLC0415
 
     fonts = FontConfiguration()
-    faces = "".join(
+    # WeasyPrint frees the fonts when this goes; at the very end of the interpreter it no longer can.
+    atexit.register(_shared.cache_clear)
+    return CSS(string=font_faces() + stylesheet, font_config=fonts, url_fetcher=_fetcher()), fonts
+
+
+def font_faces() -> str:
+    """The shipped font as CSS, which every document's stylesheet begins with."""
+    return "".join(
         f'@font-face{{font-family:"{FONT_FAMILY}";font-weight:{weight};src:url({_font_address(name)})}}'
         for name, weight in (("Inter-Regular.otf", 400), ("Inter-Bold.otf", 700))
     )
-    # WeasyPrint frees the fonts when this goes; at the very end of the interpreter it no longer can.
-    atexit.register(_shared.cache_clear)
-    return CSS(string=faces + stylesheet, font_config=fonts, url_fetcher=_fetcher()), fonts
 
 
 def _font_address(name: str) -> str:

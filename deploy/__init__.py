@@ -1,0 +1,1 @@
+"""What sets up, starts, tests and measures the project; a package for the sake of its benchmarks."""

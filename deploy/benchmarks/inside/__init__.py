@@ -1,0 +1,1 @@
+"""Programs that run in the project: `python -m deploy.benchmarks.inside stock --number 20`."""

@@ -1,0 +1,65 @@
+"""Make inspection sheets by their job, or write down the HTML and the CSS they are made of."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import resource
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from django.utils import timezone
+
+from deploy.benchmarks.rounds import seconds
+from inventory import tasks
+from inventory.models import Batch, Piece, Shop, User
+from reports.models import Document
+from reports.pdf import documents, render
+from reports.services.documents import request_document
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str]) -> None:
+    """`make KIND BATCH` prints seconds, pages and peak memory; `write KIND BATCH FOLDER` keeps the HTML."""
+    deed, kind, number = arguments[:3]
+    batch = Batch.objects.get(number=int(number))
+    first = Piece.objects.filter(batch=batch).order_by("number").first()
+    assert first is not None
+    wanted = request_document(
+        kind=kind,
+        subject=first if kind == Document.Kind.PIECE_SHEET else batch,
+        paper=Shop.Paper.A4,
+        by=User.objects.get(username="inspector"),
+        at=timezone.now(),
+    )
+    assert wanted.job_id is not None
+    if deed == "write":
+        _write(wanted, Path(arguments[3]))
+        return
+    job = wanted.job_id
+    took = seconds(lambda: tasks.execute(job))
+    wanted.refresh_from_db()
+    kept = Path(wanted.file.path)
+    print(
+        json.dumps(
+            {
+                "seconds": took,
+                "pages": wanted.pages,
+                "file": str(kept),
+                "digest": hashlib.sha256(kept.read_bytes()).hexdigest(),
+                "peak_mib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+            }
+        )
+    )
+
+
+def _write(document: Document, folder: Path) -> None:
+    """The very HTML the document is made of, sheet by sheet, and the CSS with the shipped fonts."""
+    folder.mkdir(parents=True)
+    for place, html in enumerate(documents.html_of(document, Shop.objects.current())):
+        (folder / f"{place:05d}.html").write_text(html)
+    css = render.font_faces() + documents.stylesheet_of(document)
+    (folder / "sheets.css").write_text(css)
+    print(json.dumps({"stretch": render.STRETCH}))
