@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from inventory.access import Deed, require
 from inventory.models import Disposition, Piece
+from inventory.models.pieces import Standing
 from inventory.services.audit import leave_rows
 from inventory.services.disposition_rules import (
     WITH_INSPECTORS,
@@ -56,6 +57,7 @@ def decide_disposition(
         new_size_label=new_size_label,
     )
     piece.standing = made.decision
+    piece.size_label = made.new_size_label or piece.size_label
     return made
 
 
@@ -74,10 +76,10 @@ def decide_dispositions(
     """The same decision for many pieces, for all of them or for none.
 
     A concession needs `agreed_with` and a future `ends_on`; a second, rework, return or scrap a `reason`; a
-    re-label a `new_size_label` of the spec; the release of a piece that is not in tolerance, has a grave
-    defect or came back from rework unmeasured is the owner's, with a `reason`. A hold may have an `ends_on`.
-    Raises `DispositionRefused` naming the pieces that stand against it, `NotAllowed` where the person's role
-    does not reach.
+    re-label a `new_size_label` of the spec, by which the piece is measured and judged from then on; the
+    release of a piece that is not in tolerance, has a grave defect or came back from rework unmeasured is the
+    owner's, with a `reason`. A hold may have an `ends_on`. Raises `DispositionRefused` naming the pieces that
+    stand against it, `NotAllowed` where the person's role does not reach.
     """
     kind = standing_of(decision)
     require(by, Deed.RELEASE_GOOD if kind in WITH_INSPECTORS else Deed.DECIDE)
@@ -106,7 +108,11 @@ def decide_dispositions(
         )
         for piece in locked
     )
-    Piece.objects.filter(pk__in=[piece.pk for piece in locked]).update(standing=kind)
+    now: dict[str, str] = {"standing": kind}
+    if kind == Standing.RELABEL:
+        # From now on it is measured and judged by the size it carries; the verdicts given before keep theirs.
+        now["size_label"] = new_size_label
+    Piece.objects.filter(pk__in=[piece.pk for piece in locked]).update(**now)
     leave_rows(
         who=by,
         deed=f"decide {kind.label.lower()}",
@@ -122,6 +128,7 @@ def _detail(piece: Piece, decision: Decision) -> dict[str, str]:
         "reason": decision.reason,
         "agreed_with": decision.agreed_with,
         "ends_on": decision.ends_on.isoformat() if decision.ends_on else "",
+        "old_size": piece.size_label if decision.new_size_label else "",
         "new_size": decision.new_size_label,
     }
     return {name: value for name, value in said.items() if value}

@@ -3,7 +3,7 @@
 from django.urls import path
 
 import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
-from inventory.web.floor import batches, defects, deliveries, dispositions, home, how_to, pieces
+from inventory.web.floor import batches, corrections, defects, deliveries, dispositions, home, how_to, pieces
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -23,6 +23,7 @@ urlpatterns = [
     path("pieces/", pieces.piece_list, name="pieces"),
     path("pieces/<piece:number>/", pieces.piece_page, name="piece"),
     path("pieces/<piece:number>/history/", pieces.piece_history, name="piece-history"),
+    path("pieces/<piece:number>/correct/", corrections.piece_correct, name="piece-correct"),
     path("pieces/<piece:number>/disposition/", dispositions.disposition_new, name="disposition-new"),
     path("defects/<int:pk>/photos/", defects.defect_photos, name="defect-photos"),
     path("photos/<int:pk>/", defects.photo, name="photo"),

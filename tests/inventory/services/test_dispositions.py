@@ -12,6 +12,7 @@ from inventory.models import AuditRow, Disposition, Piece
 from inventory.models.pieces import Standing
 from inventory.services.disposition_rules import DispositionRefused
 from inventory.services.dispositions import decide_disposition, decide_dispositions
+from inventory.services.inspections import finish_inspection
 from tests import factories
 from tests.factories import NOW
 
@@ -34,6 +35,8 @@ COMPLETE: dict[str, dict[str, object]] = {
     "return": {"reason": "waist 20 mm over"},
     "scrap": {"reason": "mould"},
 }
+
+LIKE_SIZE_26 = {(code, side): off for code, off in (("UB", 25), ("WA", 25), ("CF", 5)) for side in "LR"}
 
 
 @pytest.fixture
@@ -219,6 +222,28 @@ def test_a_relabel_names_another_size_of_the_spec(owner: User) -> None:
         _decide(piece, "relabel", owner, new_size_label="99")
     with pytest.raises(DispositionRefused, match="carries size 24 already"):
         _decide(piece, "relabel", owner, new_size_label="24")
+
+
+def test_a_piece_is_measured_by_the_size_it_was_relabelled_to_and_the_old_verdict_keeps_its_own(
+    owner: User,
+) -> None:
+    piece = factories.make_piece(size_label="24")
+    sitting = factories.make_inspection(piece)
+    factories.measure_all(sitting, LIKE_SIZE_26)
+    old = finish_inspection(inspection=sitting, by=owner, at=NOW)
+    assert (old.shelf, old.fits_size) == ("out", "26")
+    _decide(piece, "relabel", owner, new_size_label="26")
+    assert piece.size_label == "26"
+    again = factories.make_inspection(Piece.objects.get())
+    factories.measure_all(again)
+    new = finish_inspection(inspection=again, by=owner, at=LATER)
+    old.refresh_from_db()
+    assert [(v.shelf, v.basis.size_label, v.is_current) for v in (old, new)] == [
+        ("out", "24", False),
+        ("in", "26", True),
+    ]
+    detail = AuditRow.objects.get(deed="decide re-label").detail
+    assert (detail["old_size"], detail["new_size"]) == ("24", "26")
 
 
 def test_a_reason_too_long_for_its_place_is_refused(owner: User) -> None:

@@ -28,7 +28,7 @@ class Floor:
     def url(self, name: str) -> str:
         if name.startswith(("delivery", "batch-new")) and name != "delivery-new":
             return reverse(name, args=[self.delivery])
-        if name in {"piece", "piece-history", "disposition-new"}:
+        if name in {"piece", "piece-history", "piece-correct", "disposition-new"}:
             return reverse(name, args=[self.piece])
         if name.startswith(("batch", "pieces-new", "defect-new")) and name != "batches":
             return reverse(name, args=[self.batch])
@@ -63,6 +63,7 @@ NOT_FOR_VIEWERS = (
     "batch-dispositions",
     "defect-new",
     "disposition-new",
+    "piece-correct",
     "defect-photos",
 )
 
