@@ -51,7 +51,7 @@ def carry_out_export(job: Job) -> dict[str, Any]:  # Any: what JSON can hold
 
     def said(table: str) -> None:
         nonlocal done
-        report_progress(job, done, len(TABLES), f"writing {table.replace('_', ' ')}")
+        report_progress(job, done, len(TABLES) + 1, f"writing {table.replace('_', ' ')}")
         done += 1
 
     try:

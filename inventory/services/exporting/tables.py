@@ -1,25 +1,25 @@
 """The tables of an export, in the order in which they can be read back.
 
-Rows name one another by what people see (a maker's code, a piece's number), never by database keys, so an
-export means the same in any installation.
+Rows name one another by what people see (a maker's code, a piece's number), so a person can follow them. The
+database's own numbers are written too where an empty shop has no rows of that kind: stored documents (the
+digest of a judgement's basis) speak of them, and restoring keeps them.
+
+Not written: passwords and sign-ins, background work, uploads that were never stored and the uploaded files
+themselves, and documents, which can be drawn again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any, Final, Literal
-
-from django.db import models
+from typing import Final
 
 from inventory.models import (
-    AuditRow,
     Batch,
     CataloguePoint,
     DecisionRule,
     Defect,
     Delivery,
     Disposition,
+    ImportRun,
     Inspection,
     Instrument,
     JudgementBasis,
@@ -39,148 +39,60 @@ from inventory.models import (
     UnreadSide,
     User,
 )
-
-Kind = Literal["text", "number", "length", "decimal", "yes", "day", "moment", "json", "key"]
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """One column: its name in the file, where the value comes from, and what it is."""
-
-    name: str
-    path: str
-    kind: Kind
+from inventory.services.exporting.columns import RefSpec
+from inventory.services.exporting.columns import table_of as _table
+from inventory.services.exporting.pictures import name_pictures
+from inventory.services.exporting.subjects import audit_table
 
 
-@dataclass(frozen=True, slots=True)
-class Ref:
-    """A field that names a row of another table, by the columns that hold that row's key."""
-
-    field: str
-    table: str
-    columns: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """One table: its rows in a fixed order, what names a row, and which fields name rows of other tables."""
-
-    name: str
-    model: type[models.Model]
-    columns: tuple[Column, ...]
-    key: tuple[str, ...]
-    refs: tuple[Ref, ...] = ()
-    order: tuple[str, ...] = ("pk",)
-    restored: bool = True
-
-    def rows(self) -> Iterator[Sequence[Any]]:  # Any: values of every kind of column
-        """All rows, fetched a few thousand at a time."""
-        manager = self.model._default_manager  # noqa: SLF001  # Django's documented way to a model's manager
-        return manager.order_by(*self.order).values_list(*(c.path for c in self.columns)).iterator(2_000)
-
-
-_KINDS: Final[dict[type[models.Field[Any, Any]], Kind]] = {
-    models.JSONField: "json",
-    models.DateTimeField: "moment",
-    models.DateField: "day",
-    models.BooleanField: "yes",
-    models.DecimalField: "decimal",
-    models.UUIDField: "text",
-    models.IntegerField: "number",
-}
-
-
-_NUMBERS: Final = frozenset(
-    {"revision", "delivery", "batch", "piece", "inspection", "reading", "corrects", "defect"}
-    | {"shelf_rule_version", "claim_rule_version"}
-)
-"""Names of rows of other tables that are numbers; all others are words."""
-
-
-def _kind(field: models.Field[Any, Any]) -> Kind:
-    if field.name.endswith("_nm"):
-        return "length"
-    return next((kind for cls, kind in _KINDS.items() if isinstance(field, cls)), "text")
-
-
-def _table(
-    name: str,
-    model: type[models.Model],
-    *,
-    key: Sequence[str],
-    refs: Sequence[tuple[str, str, Sequence[tuple[str, str]]]] = (),
-    skip: Sequence[str] = (),
-    order: Sequence[str] = ("pk",),
-    own_key: str = "",
-    restored: bool = True,
-) -> Table:
-    """A table of all fields of a model. `refs`: field, table, (column name, path) of the other row's key."""
-    by_field = {field: (table, columns) for field, table, columns in refs}
-    columns: list[Column] = [Column(own_key, "pk", "key")] if own_key else []
-    links = []
-    for field in model._meta.concrete_fields:  # noqa: SLF001  # Django's documented way to a model's fields
-        if field.primary_key or field.name in skip:
-            continue
-        if field.name in by_field:
-            table, named = by_field[field.name]
-            known = {column.name for column in columns}
-            columns += [
-                Column(one, path, "number" if one in _NUMBERS else "text")
-                for one, path in named
-                if one not in known
-            ]
-            links.append(Ref(field.name, table, tuple(one for one, _ in named)))
-        else:
-            shown = field.name.removesuffix("_nm") + "_mm" if field.name.endswith("_nm") else field.name
-            columns.append(Column(shown, field.name, _kind(field)))
-    return Table(name, model, tuple(columns), tuple(key), tuple(links), tuple(order), restored)
-
-
-def _person(field: str) -> tuple[str, str, tuple[tuple[str, str], ...]]:
+def _person(field: str) -> RefSpec:
     return field, "people", ((field, f"{field}__username"),)
 
 
-def _rule(field: str) -> tuple[str, str, tuple[tuple[str, str], ...]]:
+def _rule(field: str) -> RefSpec:
     return field, "rules", ((field, f"{field}__code"), (f"{field}_version", f"{field}__version"))
 
 
-def _style(path: str = "style") -> tuple[str, str, tuple[tuple[str, str], ...]]:
+def _style(path: str = "style") -> RefSpec:
     return path, "styles", (("style", f"{path}__code"),)
 
 
-def _spec(path: str = "spec") -> tuple[str, str, tuple[tuple[str, str], ...]]:
+def _spec(path: str = "spec") -> RefSpec:
     return path, "specs", (("style", f"{path}__style__code"), ("revision", f"{path}__revision"))
 
 
 _SITTING = ("inspection", "inspections", (("inspection", "inspection"),))
 _PIECE = ("piece", "pieces", (("piece", "piece__number"),))
 
-TABLES: Final = (
-    _table("rules", DecisionRule, key=("code", "version")),
+_TABLES: Final = (
+    _table("rules", DecisionRule, key=("code", "version"), order=("code", "version")),
     _table("shop", Shop, key=("name",), refs=[_rule("shelf_rule"), _rule("claim_rule")]),
     _table(
         "people",
         User,
         key=("username",),
+        order=("username",),
         skip=("password", "last_login", "is_superuser", "is_staff", "date_joined"),
     ),
     _table("catalogue", CataloguePoint, key=("group", "code")),
-    _table("makers", Maker, key=("code",)),
-    _table("styles", Style, key=("code",)),
-    _table("points", MeasurePoint, key=("style", "code"), refs=[_style()]),
-    _table("instruments", Instrument, key=("number",)),
-    _table("specs", Spec, key=("style", "revision"), refs=[_style(), _person("author")]),
-    _table("spec_sizes", SpecSize, key=("style", "revision", "label"), refs=[_spec()]),
+    _table("makers", Maker, key=("code",), own_key="id"),
+    _table("styles", Style, key=("code",), own_key="id"),
+    _table("points", MeasurePoint, key=("style", "code"), own_key="id", refs=[_style()]),
+    _table("instruments", Instrument, key=("number",), own_key="id"),
+    _table("specs", Spec, key=("style", "revision"), own_key="id", refs=[_style(), _person("author")]),
+    _table("spec_sizes", SpecSize, key=("style", "revision", "label"), own_key="id", refs=[_spec()]),
     _table(
         "spec_points",
         SpecPoint,
         key=("style", "revision", "point"),
+        own_key="id",
         refs=[_spec(), ("point", "points", (("style", "spec__style__code"), ("point", "point__code")))],
     ),
     _table(
         "spec_figures",
         SpecCell,
         key=("style", "revision", "point", "size"),
+        own_key="id",
         refs=[
             (
                 "spec_point",
@@ -206,27 +118,50 @@ TABLES: Final = (
         "deliveries",
         Delivery,
         key=("number",),
+        own_key="id",
         refs=[("maker", "makers", (("maker", "maker__code"),)), _person("received_by")],
     ),
     _table(
         "batches",
         Batch,
         key=("number",),
+        own_key="id",
         refs=[
             ("delivery", "deliveries", (("delivery", "delivery__number"),)),
             _style(),
             ("spec", "specs", (("style", "style__code"), ("revision", "spec__revision"))),
         ],
     ),
-    _table("pieces", Piece, key=("number",), refs=[("batch", "batches", (("batch", "batch__number"),))]),
+    # Only what was stored, so that the same file is recognised in the restored shop as well.
+    _table(
+        "imports",
+        ImportRun,
+        key=("import_kind", "import"),
+        skip=("job",),
+        blank=("file",),
+        only={"state": ImportRun.State.STORED},
+        refs=[_person("created_by")],
+        names={"kind": "import_kind", "digest": "import"},
+    ),
+    _table(
+        "pieces",
+        Piece,
+        key=("number",),
+        own_key="id",
+        refs=[("batch", "batches", (("batch", "batch__number"),))],
+    ),
     _table(
         "inspections",
         Inspection,
         key=("inspection",),
         own_key="inspection",
-        skip=("import_run",),
         refs=[
             _PIECE,
+            (
+                "import_run",
+                "imports",
+                (("import_kind", "import_run__kind"), ("import", "import_run__digest")),
+            ),
             ("instrument", "instruments", (("instrument", "instrument__number"),)),
             _person("opened_by"),
         ],
@@ -252,6 +187,7 @@ TABLES: Final = (
         "unread_sides",
         UnreadSide,
         key=("inspection", "point", "side"),
+        own_key="id",
         refs=[
             _SITTING,
             (
@@ -269,7 +205,7 @@ TABLES: Final = (
         own_key="question_number",
         refs=[("reading", "readings", (("reading", "reading"),)), _person("answered_by")],
     ),
-    _table("judgement_bases", JudgementBasis, key=("digest",), refs=[_spec()]),
+    _table("judgement_bases", JudgementBasis, key=("digest",), own_key="id", refs=[_spec()]),
     _table(
         "verdicts",
         PieceVerdict,
@@ -296,16 +232,16 @@ TABLES: Final = (
         own_key="defect",
         refs=[("batch", "batches", (("batch", "batch__number"),)), _PIECE, _person("seen_by")],
     ),
-    # For reading only: the photos themselves stay on the server, and a new shop begins its own audit.
     _table(
         "photos",
         Photo,
         key=("photo",),
         own_key="photo",
         refs=[("defect", "defects", (("defect", "defect"),)), _person("added_by")],
-        restored=False,
+        translate=name_pictures,
     ),
-    _table("audit", AuditRow, key=("row",), own_key="row", refs=[_person("who")], restored=False),
 )
+
+TABLES: Final = (*_TABLES, audit_table(_TABLES, who=_person("who")))
 
 BY_NAME: Final = {table.name: table for table in TABLES}

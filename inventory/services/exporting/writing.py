@@ -1,4 +1,8 @@
-"""The three forms of an export: a workbook, zipped CSV tables, one JSON document. Rows are streamed."""
+"""The three forms of an export: zipped CSV tables, a workbook, one JSON document. Rows are streamed.
+
+The zipped tables are the whole: they hold the originals of all photos as well. Workbook and document hold
+every table, that of the photos too, but no pictures.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,9 @@ from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, BinaryIO, Final
 
 from inventory.services.exporting.cells import plain, written
-from inventory.services.exporting.tables import TABLES, Table
+from inventory.services.exporting.columns import Table
+from inventory.services.exporting.pictures import write_pictures
+from inventory.services.exporting.tables import TABLES
 from inventory.services.refusals import Refused
 
 if TYPE_CHECKING:
@@ -75,6 +81,10 @@ def _write_csv(out: BinaryIO, at: dt.datetime, said: Said) -> dict[str, int]:
                     counts[table.name] += 1
                 text.flush()
                 text.detach()
+        said("pictures")
+        counts["pictures"], gone = write_pictures(archive)
+        if gone:
+            counts["pictures gone from the server"] = gone
     return counts
 
 

@@ -8,33 +8,42 @@ import json
 import warnings
 import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, Final
+from typing import Any, BinaryIO, Final
 
-from inventory.services.exporting.cells import CellWrong, read
-from inventory.services.exporting.tables import BY_NAME, Table
+from inventory.services.exporting.cells import CellWrong
+from inventory.services.exporting.columns import Table
+from inventory.services.exporting.pictures import FOLDER
+from inventory.services.exporting.tables import BY_NAME
 from inventory.services.exporting.writing import FORMAT, PARTS, VERSION, part_names
 from inventory.services.importing.refusals import FileNotReadable
+from inventory.services.importing.restored_rows import Room, Rows, read_rows
 
-MOST_BYTES: Final = 200 * 1024 * 1024
-MOST_UNPACKED_BYTES: Final = 1024 * 1024 * 1024
-MOST_ENTRIES: Final = 2_000
-_LONGEST_CELL: Final = 16 * 1024 * 1024
+_MB: Final = 1024 * 1024
+MOST_BYTES: Final = 2048 * _MB
+"""Of the whole file; photos take most of it."""
+MOST_DOCUMENT_BYTES: Final = 200 * _MB
+"""Of a JSON document or a workbook, which cannot be read bit by bit."""
+MOST_UNPACKED_BYTES: Final = 1024 * _MB
+"""Of all tables together."""
+MOST_TEXTS_BYTES: Final = 200 * _MB
+"""Of a workbook's list of texts, which is held as a whole."""
+MOST_ENTRIES: Final = 100_000
+_LONGEST_CELL: Final = 16 * _MB
 
-Row = Mapping[str, Any]  # Any: values of every kind of column
-Rows = list[Row]
+Tables = dict[str, Rows]
 
 
-def read_export(content: bytes) -> dict[str, Rows]:
-    """The rows of every table that is restored, as values by column name. Raises `FileNotReadable`."""
-    if len(content) > MOST_BYTES:
-        raise FileNotReadable(
-            f"The export has {len(content) // (1024 * 1024)} MB; at most {MOST_BYTES // (1024 * 1024)} are "
-            "read. "
-            "Restore it from a copy of the data folder instead.",
-            field="file",
-        )
+def read_export(source: BinaryIO | bytes) -> Tables:
+    """The rows of every table, as values by column name. Raises `FileNotReadable`."""
+    file = io.BytesIO(source) if isinstance(source, bytes) else source
+    size = _size_of(file)
+    _check_size(size, MOST_BYTES)
     try:
-        return _read_packed(content) if content.startswith(b"PK") else _read_json(content)
+        if file.read(2) == b"PK":
+            return _read_packed(file, size)
+        _check_size(size, MOST_DOCUMENT_BYTES)
+        file.seek(0)
+        return _read_json(file.read())
     except FileNotReadable:
         raise
     except CellWrong as wrong:
@@ -48,7 +57,22 @@ def read_export(content: bytes) -> dict[str, Rows]:
         ) from problem
 
 
-def _read_json(content: bytes) -> dict[str, Rows]:
+def _size_of(file: BinaryIO) -> int:
+    size = file.seek(0, io.SEEK_END)
+    file.seek(0)
+    return size
+
+
+def _check_size(size: int, most: int) -> None:
+    if size > most:
+        raise FileNotReadable(
+            f"The export has {size // _MB} MB; at most {most // _MB} are read of this form. Choose the "
+            "zipped tables, or restore from a copy of the data folder instead.",
+            field="file",
+        )
+
+
+def _read_json(content: bytes) -> Tables:
     try:
         document = json.loads(content)
     except (ValueError, RecursionError) as problem:
@@ -59,57 +83,69 @@ def _read_json(content: bytes) -> dict[str, Rows]:
     tables = document.get("tables")
     if not isinstance(tables, dict):
         raise _no_export()
+    room = Room()
     return {
-        name: _values(BY_NAME[name], table["columns"], table["rows"], from_json=True)
+        name: read_rows(BY_NAME[name], table["columns"], table["rows"], from_json=True, room=room)
         for name, table in tables.items()
-        if name in BY_NAME and BY_NAME[name].restored
+        if name in BY_NAME
     }
 
 
-def _read_packed(content: bytes) -> dict[str, Rows]:
-    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+def _read_packed(file: BinaryIO, size: int) -> Tables:
+    with zipfile.ZipFile(file) as archive:
         entries = archive.infolist()
-        if len(entries) > MOST_ENTRIES or sum(entry.file_size for entry in entries) > MOST_UNPACKED_BYTES:
+        tables = [entry for entry in entries if not entry.filename.startswith(FOLDER)]
+        if len(entries) > MOST_ENTRIES or sum(entry.file_size for entry in tables) > MOST_UNPACKED_BYTES:
             raise FileNotReadable(
-                "Unpacked, the export is larger than is read. Choose its JSON form.", field="file"
+                f"Unpacked, the tables have more than {MOST_UNPACKED_BYTES // _MB} MB, which is more than is "
+                "read. Was the export edited?",
+                field="file",
             )
         names = {entry.filename for entry in entries}
         if "about.json" in names:
+            if archive.getinfo("about.json").file_size > _MB:
+                raise _no_export()
             _check_make(json.loads(archive.read("about.json")))
-            return {name: _csv_rows(archive, name) for name in _restored() if f"{name}.csv" in names}
-    return _read_workbook(content)
+            room = Room()
+            return {name: _csv_rows(archive, name, room) for name in BY_NAME if f"{name}.csv" in names}
+        texts = sum(entry.file_size for entry in entries if entry.filename.endswith("sharedStrings.xml"))
+        _check_size(max(size, texts * MOST_DOCUMENT_BYTES // MOST_TEXTS_BYTES), MOST_DOCUMENT_BYTES)
+    return _read_workbook(file)
 
 
-def _csv_rows(archive: zipfile.ZipFile, name: str) -> Rows:
+def _csv_rows(archive: zipfile.ZipFile, name: str, room: Room) -> Rows:
     longest = csv.field_size_limit(_LONGEST_CELL)
     try:
         with archive.open(f"{name}.csv") as part:
             lines = csv.reader(io.TextIOWrapper(part, encoding="utf-8", newline=""))
             head = next(lines, [])
-            return _values(BY_NAME[name], head, lines, from_json=False)
+            return read_rows(BY_NAME[name], head, lines, from_json=False, room=room)
     finally:
         csv.field_size_limit(longest)
 
 
-def _read_workbook(content: bytes) -> dict[str, Rows]:
+def _read_workbook(file: BinaryIO) -> Tables:
     from openpyxl import load_workbook  # noqa: PLC0415  # a tenth of a second that most requests do not need
 
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        book = load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+        book = load_workbook(file, read_only=True, data_only=True)
         try:
             if "about" not in book.sheetnames:
                 raise _no_export()
             cover = {str(row[0]): row[1] for row in book["about"].iter_rows(values_only=True) if len(row) > 1}
             _check_make(cover)
-            found: dict[str, Rows] = {}
+            found: Tables = {}
+            room = Room()
             for sheet in book.sheetnames:
                 name = sheet.rstrip("0123456789").rstrip()
-                if name in _restored():
+                if name in BY_NAME:
+                    book[sheet].reset_dimensions()  # a sheet may claim more than it has
                     lines = book[sheet].iter_rows(values_only=True)
                     head = [str(cell) for cell in next(lines, ()) if cell is not None]
-                    rows = _values(BY_NAME[name], *_joined(BY_NAME[name], head, lines), from_json=False)
-                    found.setdefault(name, []).extend(rows)
+                    table = BY_NAME[name]
+                    rows = read_rows(table, *_joined(table, head, lines), from_json=False, room=room)
+                    found.setdefault(name, Rows(rows.names)).lines.extend(rows.lines)
         finally:
             book.close()
     return found
@@ -141,31 +177,6 @@ def _joined(
     return names, rows()
 
 
-def _values(table: Table, head: Sequence[str], lines: Iterable[Sequence[Any]], *, from_json: bool) -> Rows:
-    columns = {column.name: column for column in table.columns}
-    missing = [name for name in columns if name not in head]
-    if missing:
-        raise FileNotReadable(
-            f"Table {table.name} of the export lacks {', '.join(missing)}. Was it edited? Write a new one.",
-            field="file",
-        )
-    read_in = [(name, place, columns[name]) for place, name in enumerate(head) if name in columns]
-    rows: Rows = []
-    for number, line in enumerate(lines, start=2):
-        if len(line) < len(head) and from_json:
-            raise FileNotReadable(f"Row {number - 1} of table {table.name} is too short.", field="file")
-        try:
-            rows.append(
-                {
-                    name: read(line[place] if place < len(line) else None, column, from_json=from_json)
-                    for name, place, column in read_in
-                }
-            )
-        except CellWrong as wrong:
-            raise CellWrong(f"Table {table.name}, row {number}: {wrong}") from wrong
-    return rows
-
-
 def _check_make(cover: Mapping[str, Any]) -> None:
     if cover.get("format") != FORMAT:
         raise _no_export()
@@ -183,7 +194,3 @@ def _no_export() -> FileNotReadable:
         "This is no export of this program. Take the JSON, the zipped tables or the workbook it wrote.",
         field="file",
     )
-
-
-def _restored() -> list[str]:
-    return [name for name, table in BY_NAME.items() if table.restored]

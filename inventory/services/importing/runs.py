@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+import io
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, BinaryIO, cast
 
-from django.core.files.base import ContentFile
+from django.core.files.base import File
 from django.db import transaction
 from django.utils import timezone
 
@@ -29,9 +31,11 @@ from inventory.services.importing.refusals import (
     SuspicionsOpen,
 )
 from inventory.services.importing.report import Report
+from inventory.services.importing.restored_pictures import check_pictures, kept_pictures
 from inventory.services.importing.restoring import check_empty, check_export, restore
 from inventory.services.importing.storing import store_pieces
 from inventory.services.jobs import JobRefused, finish_job, hold_job, report_progress, request_job
+from inventory.services.progress import teller
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -53,39 +57,50 @@ Json = dict[str, Any]  # Any: what JSON can hold
 
 
 @transaction.atomic
-def upload_file(*, kind: str, name: str, content: bytes, by: User, at: dt.datetime) -> ImportRun:
-    """Keep a file and propose how to read it. Raises `FileNotReadable`; nothing is kept then."""
+def upload_file(*, kind: str, name: str, content: bytes | BinaryIO, by: User, at: dt.datetime) -> ImportRun:
+    """Keep a file and propose how to read it. Raises `FileNotReadable`; nothing is kept then.
+
+    A whole export may be given as an open file: its photos can be larger than memory.
+    """
     require(by, DEEDS[kind])
+    file = io.BytesIO(content) if isinstance(content, bytes) else content
     table = None
     if kind == WHOLE:
         check_empty()
-        read_export(content)
+        read_export(file)
     else:
-        table = read_table(content)
+        table = read_table(file.read())
     run = ImportRun(
         kind=kind,
         file_name=name[-160:] or "file",
-        digest=_digest(content, table),
+        digest=_digest(file, table),
         mapping={} if table is None else _proposal(table, kind).as_json(),
         created_by=by,
         created_at=at,
     )
-    run.file.save(f"{run.digest[:16]}{_ending(name)}", ContentFile(content), save=False)
+    run.file.save(f"{run.digest[:16]}{_ending(name)}", File(file), save=False)
     run.save()
     leave_row(who=by, deed="upload file", subject=run, at=at, digest=run.digest, kind=kind)
     return run
 
 
-def content_of(run: ImportRun) -> bytes:
+@contextmanager
+def opened(run: ImportRun) -> Iterator[BinaryIO]:
     """The file as it came. Raises `FileNotReadable` when it is no longer there."""
     try:
-        with run.file.open("rb") as kept:
-            content: bytes = kept.read()
-    except FileNotFoundError as gone:
+        kept = run.file.open("rb")
+    except (FileNotFoundError, ValueError) as gone:  # removed, or never here: the run came with an export
         raise FileNotReadable(
             f"The uploaded file {run.file_name!r} is no longer on the server. Upload it again."
         ) from gone
-    return content
+    with kept:
+        yield cast("BinaryIO", kept)
+
+
+def content_of(run: ImportRun) -> bytes:
+    """The bytes of the file. Raises `FileNotReadable` when it is no longer there."""
+    with opened(run) as kept:
+        return kept.read()
 
 
 def table_of(run: ImportRun, *, sheet: str | None = None) -> Table:
@@ -121,7 +136,7 @@ def read_header_again(
             f"The header cannot be in row {header_row}: the table has {len(table.rows)} rows.",
             field="header_row",
         )
-    held.digest = _digest(content, table)
+    held.digest = _digest(io.BytesIO(content), table)
     return _set_mapping(
         held, _proposal(table, held.kind, target=target, header_row=header_row, header_rows=header_rows)
     )
@@ -189,10 +204,7 @@ def _check(run: ImportRun, job: Job) -> Json:
     at = timezone.now()
     report_progress(job, 0, 100, "reading the file")
     if run.kind == WHOLE:
-        report = Report()
-        check_empty()
-        check_export(read_export(content_of(run)), report)
-        return report.as_json()
+        return _check_whole(run)
     table = table_of(run)
     if run.kind == ImportRun.Kind.SPEC:
         from inventory.services.importing.specs import check_spec  # noqa: PLC0415  # needed for specs only
@@ -213,12 +225,58 @@ def _check(run: ImportRun, job: Job) -> Json:
     return report.as_json()
 
 
+def _check_whole(run: ImportRun) -> Json:
+    report = Report()
+    check_empty()
+    with opened(run) as file:
+        tables = read_export(file)
+        check_export(tables, report)
+        if "photos" in tables:
+            check_pictures(file, tables["photos"], report)
+    return report.as_json()
+
+
 def _store(run: ImportRun, job: Job) -> Json:
-    at = timezone.now()
     by = job.created_by or run.created_by
     report_progress(job, 0, 100, "reading the file")
-    write = _writer_of(run, job=job, by=by, at=at)
-    report_progress(job, 70, 100, "storing")
+    if run.kind == WHOLE:
+        return _store_whole(run, job, by=by)
+    at = timezone.now()
+    return _write(run, job, _writer_of(run, job=job, by=by, at=at), by=by, at=at)
+
+
+def _store_whole(run: ImportRun, job: Job, *, by: User) -> Json:
+    with opened(run) as file:
+        tables = read_export(file)
+        kept = kept_pictures(
+            file,
+            tables["photos"],
+            said=lambda done, total: report_progress(
+                job, 20 + 30 * done // max(total, 1), 100, f"keeping photos: {done} of {total}"
+            ),
+        )
+        with kept as pictures:
+            tell = teller(job)
+            rows = sum(len(one) for one in tables.values())
+            passed = 0
+
+            def said(what: str) -> None:
+                nonlocal passed
+                tell(50 + 45 * passed // max(rows, 1), f"restoring {what}")
+                passed += len(tables.get(what.replace(" ", "_"), ()))
+
+            return _write(
+                run,
+                job,
+                lambda _by, _at: restore(tables, pictures, said=said),
+                by=by,
+                at=timezone.now(),
+            )
+
+
+def _write(run: ImportRun, job: Job, write: Writer, *, by: User, at: dt.datetime) -> Json:
+    """All of it in one transaction, the run's own end included."""
+    report_progress(job, 50, 100, "storing")
     with transaction.atomic():
         hold_job(job)
         _refuse_stored(run)
@@ -236,9 +294,6 @@ Writer = Callable[["User", "dt.datetime"], Json]
 
 def _writer_of(run: ImportRun, *, job: Job, by: User, at: dt.datetime) -> Writer:
     """Everything that can be done before the transaction, and the function that writes inside it."""
-    if run.kind == WHOLE:
-        tables = read_export(content_of(run))
-        return lambda _by, _at: restore(tables)
     table, mapping = table_of(run), TableMapping.from_json(run.mapping)
     if run.kind == ImportRun.Kind.SPEC:
         return _spec_writer(table, mapping)
@@ -267,10 +322,11 @@ def _piece_writer(
             "otherwise "
             f"now ({report.error_count} errors, {report.suspicion_count} suspicious cells). Check it again."
         )
-    report_progress(job, 50, 100, f"judging {len(pieces)} pieces")
+    report_progress(job, 40, 100, f"judging {len(pieces)} pieces")
     judged = judge_pieces(pieces, books, shelf=shop.shelf_rule.as_rule(), claim=shop.claim_rule.as_rule())
+    tell = teller(job)
     return lambda by, at: store_pieces(
-        pieces, judged, books, run=run, shop=shop, unit=mapping.unit.value, by=by, at=at
+        pieces, judged, books, run=run, shop=shop, unit=mapping.unit.value, by=by, at=at, tell=tell
     )
 
 
@@ -342,10 +398,16 @@ def _proposal(
     )
 
 
-def _digest(content: bytes, table: Table | None) -> str:
+def _digest(file: BinaryIO, table: Table | None) -> str:
     """SHA-256 of the file; of the file and the sheet's name where a workbook has several."""
-    name = f"\0sheet {table.sheet}" if table is not None and len(table.sheets) > 1 else ""
-    return hashlib.sha256(content + name.encode()).hexdigest()
+    file.seek(0)
+    digest = hashlib.sha256()
+    while part := file.read(1024 * 1024):
+        digest.update(part)
+    file.seek(0)
+    if table is not None and len(table.sheets) > 1:
+        digest.update(f"\0sheet {table.sheet}".encode())
+    return digest.hexdigest()
 
 
 def _ending(name: str) -> str:

@@ -14,6 +14,7 @@ from inventory.services.bulk import insert_rows, moment, reserve_ids
 from inventory.services.deliveries import add_batch, receive_delivery
 from inventory.services.judging import basis_for
 from inventory.services.numbers import next_numbers
+from inventory.services.progress import counted
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from inventory.services.importing.books import Books
     from inventory.services.importing.judging import Judged
     from inventory.services.importing.pieces import Pieces, Readings
+    from inventory.services.progress import Tell
 
 CURRENT: Final = True
 Sittings = list[int | None]
@@ -64,6 +66,7 @@ def store_pieces(
     unit: str,
     by: User,
     at: dt.datetime,
+    tell: Tell,
 ) -> dict[str, Any]:  # Any: what JSON can hold
     """Write deliveries, batches, pieces, sittings, readings and verdicts; return their numbers.
 
@@ -91,7 +94,8 @@ def store_pieces(
         ),
     )
     sittings = _inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
-    readings = _readings(pieces, books, sittings, now=now, at=at)
+    readings = _readings(pieces, books, sittings, now=now, at=at, tell=tell)
+    tell(92, "storing verdicts")
     verdicts = _verdicts(judged, batches, piece_ids, sittings, shop=shop, by=by, at=at)
     return {
         "deliveries": sorted({batch.delivery.number for batch in batches}),
@@ -174,7 +178,7 @@ def _moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
 
 
 def _readings(
-    pieces: Pieces, books: Books, sittings: Sittings, *, now: Any, at: dt.datetime
+    pieces: Pieces, books: Books, sittings: Sittings, *, now: Any, at: dt.datetime, tell: Tell
 ) -> int:  # Any: a moment as the database takes it
     columns = sorted(pieces.readings, key=lambda one: one.repeat)
     count = sum(int((one.nm >= 0).sum()) for one in columns)
@@ -188,7 +192,10 @@ def _readings(
         )
     )
     read = (row for row in woven if row[6] >= 0)
-    insert_rows(Reading, READING, ((number, *row) for number, row in zip(ids, read, strict=True)))
+    rows = ((number, *row) for number, row in zip(ids, read, strict=True))
+    insert_rows(
+        Reading, READING, counted(rows, tell=tell, first=55, last=92, total=count, words="storing readings")
+    )
     return count
 
 

@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any
 
 from inventory.calc import judging
 from inventory.calc.conformity import Rule
+from inventory.calc.errors import CalcError
 from inventory.models import PieceVerdict, Reading, UnreadSide, findings
 from inventory.queries.taken import taken_of
+from inventory.services.importing.refusals import FileNotReadable
 
 if TYPE_CHECKING:
     from inventory.models import JudgementBasis
@@ -26,11 +28,21 @@ def verify_verdicts() -> tuple[int, list[str]]:
     for chunk in _chunks(verdicts.iterator(AT_ONCE)):
         readings, unread = _of_sittings([verdict.inspection_id for verdict in chunk])
         for verdict in chunk:
-            if _again(verdict, readings[verdict.inspection_id], unread[verdict.inspection_id]):
+            if _understood(verdict, readings[verdict.inspection_id], unread[verdict.inspection_id]):
                 same += 1
             else:
                 other.append(verdict.piece.label)
     return same, other
+
+
+def _understood(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> bool:
+    try:
+        return _again(verdict, readings, unread)
+    except (ArithmeticError, AttributeError, CalcError, LookupError, TypeError, ValueError) as problem:
+        raise FileNotReadable(
+            f"What the verdict on {verdict.piece.label} was given on is not understood "
+            f"({type(problem).__name__}). Was the export edited? Write a new one."
+        ) from problem
 
 
 def _again(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -15,6 +16,7 @@ from inventory.access import Deed
 from inventory.models import Job
 from inventory.queries.exchange import EXPORT
 from inventory.services.exporting import runs
+from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
 from inventory.web.exchange.entrance import allowed
 
@@ -38,14 +40,14 @@ def export_new(request: HttpRequest) -> HttpResponse:
 def export_page(request: HttpRequest, pk: int) -> HttpResponse:
     """How far an export is, or its file."""
     job = _job(request, pk)
-    context = {"job": job, "is_there": runs.file_of(job).is_file()}
+    context = {"job": job, "progress": progress_of(job), "is_there": runs.file_of(job).is_file()}
     return render(request, "inventory/exchange/export.html", context)
 
 
 def export_progress(request: HttpRequest, pk: int) -> JsonResponse:
     """How far the work is, for the page that asks every second."""
     job = _job(request, pk)
-    return JsonResponse({"over": job.is_over, "percent": job.percent or 0, "words": job.words or "waiting"})
+    return JsonResponse({"over": job.is_over, **asdict(progress_of(job))})
 
 
 def export_file(request: HttpRequest, pk: int) -> FileResponse:

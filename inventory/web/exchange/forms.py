@@ -14,14 +14,14 @@ from inventory.models.shop import LengthUnit
 from inventory.services.importing.books import known_points
 from inventory.services.importing.cells import text_of
 from inventory.services.importing.exported import MOST_BYTES as MOST_EXPORT_BYTES
+from inventory.services.importing.exported import MOST_DOCUMENT_BYTES
 from inventory.services.importing.files import LIMITS_IN_WORDS, MOST_BYTES
 from inventory.services.importing.mapping import Column, Layout, TableMapping, Target
 from inventory.services.importing.roles import LONG_ROLES, PIECE_ROLES, SPEC_LONG_ROLES, SPEC_ROLES
 from inventory.services.importing.sheets import letters, named_columns
 
 if TYPE_CHECKING:
-    from inventory.services.importing.exported import MOST_BYTES as MOST_EXPORT_BYTES
-from inventory.services.importing.files import Table
+    from inventory.services.importing.files import Table
 
 SIDE_WORDS = {"L": "left", "R": "right", "S": "single"}
 SAMPLES = 3
@@ -31,6 +31,7 @@ Choices = list[tuple[str, Any]]  # Any: a label, or a list of choices in a group
 
 class UploadForm(forms.Form):
     most_bytes = MOST_BYTES
+    limits, cure = LIMITS_IN_WORDS, "Split it."
     file = forms.FileField(label="File", help_text=f"CSV or XLSX, up to {LIMITS_IN_WORDS}.")
 
     def clean_file(self) -> Any:  # Any: Django's uploaded file
@@ -38,8 +39,8 @@ class UploadForm(forms.Form):
         file = self.cleaned_data["file"]
         if file.size > self.most_bytes:
             raise forms.ValidationError(
-                f"{file.name!r} has {file.size // (1024 * 1024)} MB; at most {LIMITS_IN_WORDS} are read. "
-                "Split it."
+                f"{file.name!r} has {file.size // (1024 * 1024)} MB; at most {self.limits} are read. "
+                f"{self.cure}"
             )
         return file
 
@@ -47,9 +48,12 @@ class UploadForm(forms.Form):
 class RestoreForm(UploadForm):
     file = forms.FileField(
         label="Export",
-        help_text=f"JSON, zipped CSV tables or workbook, up to {MOST_EXPORT_BYTES // (1024 * 1024)} MB.",
+        help_text=f"Zipped CSV tables up to {MOST_EXPORT_BYTES // (1024 * 1024)} MB, workbook or JSON up to "
+        f"{MOST_DOCUMENT_BYTES // (1024 * 1024)} MB.",
     )
     most_bytes = MOST_EXPORT_BYTES
+    limits = f"{MOST_EXPORT_BYTES // (1024 * 1024)} MB"
+    cure = "Restore it from a copy of the data folder instead."
 
 
 class AcceptForm(forms.Form):

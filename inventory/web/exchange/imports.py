@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -15,6 +16,7 @@ from inventory.models import ImportRun, Style, User
 from inventory.queries import exchange as ask
 from inventory.services.importing import runs
 from inventory.services.importing.templates import template_for
+from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
 from inventory.web.exchange.entrance import attempt, found_style, importer, run_for
 from inventory.web.exchange.forms import AcceptForm, MappingForm, RestoreForm, UploadForm
@@ -35,9 +37,7 @@ def import_new(request: HttpRequest, kind: str) -> HttpResponse:
         file = form.cleaned_data["file"]
         run = attempt(
             form,
-            lambda: runs.upload_file(
-                kind=kind, name=file.name, content=file.read(), by=person, at=timezone.now()
-            ),
+            lambda: runs.upload_file(kind=kind, name=file.name, content=file, by=person, at=timezone.now()),
         )
         if run is not None and kind == runs.WHOLE:
             tasks.nudge(runs.request_check(run=run, by=person))
@@ -98,7 +98,7 @@ def import_page(request: HttpRequest, pk: int) -> HttpResponse:
     run, _ = run_for(request, pk)
     job = run.job
     if job is not None and not job.is_over:
-        return render(request, "inventory/exchange/working.html", {"run": run, "job": job})
+        return render(request, "inventory/exchange/working.html", {"run": run, "progress": progress_of(job)})
     if run.state == State.STORED:
         return render(request, "inventory/exchange/stored.html", _result(run))
     if run.state == State.CHECKED:
@@ -145,7 +145,7 @@ def import_progress(request: HttpRequest, pk: int) -> JsonResponse:
     job = run.job
     if job is None:
         return JsonResponse({"over": True})
-    return JsonResponse({"over": job.is_over, "percent": job.percent or 0, "words": job.words or "waiting"})
+    return JsonResponse({"over": job.is_over, **asdict(progress_of(job))})
 
 
 def import_template(request: HttpRequest, code: str, kind: str, form: str) -> HttpResponse:

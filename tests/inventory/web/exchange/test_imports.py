@@ -68,7 +68,11 @@ def test_a_file_goes_from_upload_to_its_batch() -> None:
     run = ImportRun.objects.get()
     address = f"/exchange/imports/{run.pk}/"
     assert "waiting for its turn" in text_of(client.get(address))
-    assert client.get(f"{address}progress/").json() == {"over": False, "percent": 0, "words": "waiting"}
+    assert client.get(f"{address}progress/").json() == {
+        "over": False,
+        "percent": 0,
+        "words": "waiting for its turn",
+    }
     work_off()
     preview = text_of(client.get(address))
     assert "Ready to be stored" in preview
