@@ -3,7 +3,18 @@
 from django.urls import URLPattern, URLResolver, path
 
 import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
-from inventory.api import batches, deliveries, makers, pieces, styles, token
+from inventory.api import (
+    batches,
+    deliveries,
+    dispositions,
+    inspections,
+    makers,
+    pieces,
+    readings,
+    styles,
+    token,
+    verdicts,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("token/", token.TokenResource.as_view()),
@@ -20,4 +31,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("batches/<batch:batch>/pieces/", pieces.PiecesOfBatch.as_view()),
     path("pieces/", pieces.Pieces.as_view()),
     path("pieces/<piece:piece>/", pieces.OnePiece.as_view()),
+    path("pieces/<piece:piece>/inspections/", inspections.InspectionsOfPiece.as_view()),
+    path("pieces/<piece:piece>/unread-sides/", inspections.UnreadSides.as_view()),
+    path("pieces/<piece:piece>/verdict/", verdicts.CurrentVerdict.as_view()),
+    path("pieces/<piece:piece>/dispositions/", dispositions.DispositionsOfPiece.as_view()),
+    path("inspections/<int:pk>/", inspections.OneInspection.as_view()),
+    path("inspections/<int:pk>/readings/", readings.ReadingsOfInspection.as_view()),
+    path("inspections/<int:pk>/finish/", inspections.FinishInspection.as_view()),
+    path("slip-questions/<int:pk>/answer/", readings.AnswerToSlipQuestion.as_view()),
+    path("verdicts/", verdicts.Verdicts.as_view()),
+    path("verdicts/<int:pk>/", verdicts.OneVerdict.as_view()),
 ]

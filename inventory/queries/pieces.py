@@ -89,6 +89,15 @@ def current_verdict(piece: Piece) -> PieceVerdict | None:
 
 def sittings_of(piece: Piece) -> QuerySet[Inspection]:
     """All sittings of a piece, newest first, with every reading, question and verdict."""
+    return _sittings().filter(piece=piece)
+
+
+def sitting_by_id(pk: int) -> Inspection | None:
+    """One sitting with the same, its piece, batch, style and spec loaded too."""
+    return _sittings().select_related("piece__batch__style", "piece__batch__spec").filter(pk=pk).first()
+
+
+def _sittings() -> QuerySet[Inspection]:
     readings = (
         Reading.objects.select_related("point", "taken_by", "instrument")
         .prefetch_related("slip_questions__answered_by", "corrections__taken_by")
@@ -96,8 +105,7 @@ def sittings_of(piece: Piece) -> QuerySet[Inspection]:
     )
     verdicts = PieceVerdict.objects.select_related("judged_by").defer("findings").order_by("id")
     return (
-        Inspection.objects.filter(piece=piece)
-        .select_related("opened_by", "instrument")
+        Inspection.objects.select_related("piece", "opened_by", "instrument")
         .prefetch_related(Prefetch("readings", readings), Prefetch("verdicts", verdicts))
         .prefetch_related("unread_sides__point", "unread_sides__noted_by")
         .order_by("-id")

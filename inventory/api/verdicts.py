@@ -1,0 +1,152 @@
+"""Verdicts with all they were judged on: limits, uncertainty, guard bands, rules and their versions."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import serializers
+
+from inventory.api.batches import found_batch
+from inventory.api.frame.inputs import Filters
+from inventory.api.frame.resource import Resource, found
+from inventory.api.frame.shapes import LengthField, Shape
+from inventory.api.pieces import found_piece
+from inventory.calc.plan import Aspect
+from inventory.converters import BatchConverter, PieceConverter
+from inventory.models import DecisionRule
+from inventory.models.verdicts import VerdictCode
+from inventory.queries import verdicts as ask
+from inventory.queries.pieces import current_verdict
+
+if TYPE_CHECKING:
+    from rest_framework.request import Request
+    from rest_framework.response import Response
+
+    from inventory.models import PieceVerdict
+
+ASPECTS = [
+    (Aspect.LEFT.value, "left, as worn"),
+    (Aspect.RIGHT.value, "right, as worn"),
+    (Aspect.SINGLE.value, "single"),
+    (Aspect.FULL.value, "full girth"),
+    (Aspect.PAIR.value, "left minus right"),
+]
+
+
+class RuleShape(Shape):
+    """A decision rule as it stood: guard band = multiplier x standard uncertainty."""
+
+    code = serializers.CharField()
+    version = serializers.IntegerField()
+    purpose = serializers.ChoiceField(choices=DecisionRule.Purpose.choices)
+    multiplier = serializers.CharField(help_text="An exact decimal.")
+    max_repeats = serializers.IntegerField()
+    at_the_end = serializers.ChoiceField(choices=DecisionRule.AtTheEnd.choices)
+
+
+class FindingShape(Shape):
+    """One aspect of one point: what was found, what was asked for, and how sure it is."""
+
+    aspect = serializers.ChoiceField(choices=ASPECTS)
+    value = LengthField(source="value_nm", help_text="Mean of the readings.")
+    nominal = LengthField(source="nominal_nm")
+    deviation = LengthField(source="deviation_nm", signed=True, help_text="Value minus nominal.")
+    lower = LengthField(source="lower_nm", help_text="Lowest value in tolerance.")
+    upper = LengthField(source="upper_nm", help_text="Highest value in tolerance.")
+    u_nm = serializers.IntegerField(help_text="Standard uncertainty of the value, nanometres.")
+    readings = serializers.IntegerField()
+    shelf = serializers.ChoiceField(choices=VerdictCode.choices)
+    shelf_guard = LengthField(source="shelf_guard_nm", help_text="Guard band of the shelf rule.")
+    claim = serializers.ChoiceField(choices=VerdictCode.choices)
+    claim_guard = LengthField(source="claim_guard_nm", help_text="Guard band of the claim rule.")
+    beyond = LengthField(source="beyond_nm", help_text="How far outside its limits; 0: not at all.")
+    deciding = serializers.BooleanField(help_text="Whether the verdict of the piece hangs on it.")
+    by_final_rule = serializers.BooleanField(
+        help_text="The readings were used up and the rule fixed in advance decided."
+    )
+    from_one_half = serializers.BooleanField(help_text="Twice one half, as the other was not read.")
+
+
+class PointFindings(Shape):
+    """What was found at one point."""
+
+    point = serializers.CharField()
+    findings = FindingShape(many=True)
+
+
+class VerdictLine(Shape):
+    """A verdict in a list; its address shows what it was judged on."""
+
+    id = serializers.IntegerField()
+    piece = serializers.CharField(source="piece.label")
+    inspection = serializers.IntegerField(source="inspection_id")
+    is_current = serializers.BooleanField()
+    shelf = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What the shop accepts.")
+    claim = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What it can prove.")
+    worst_point = serializers.CharField(help_text="Code of the point that decided.")
+    worst_aspect = serializers.CharField()
+    size_label = serializers.CharField(source="basis.size_label")
+    size_suspected = serializers.BooleanField(help_text="Out on the label, but another size fits.")
+    fits_size = serializers.CharField(help_text="The size that fits best; empty: none.")
+    size_margin = LengthField(
+        source="size_margin_nm", signed=True, allow_null=True, help_text="To the limit at the tightest point."
+    )
+    judged_by = serializers.CharField(source="judged_by.username")
+    judged_at = serializers.DateTimeField()
+
+
+class VerdictShape(VerdictLine):
+    """A verdict with everything it was judged on, so that it can be derived again."""
+
+    spec = serializers.IntegerField(source="basis.spec_id", help_text="See /specs/.")
+    basis = serializers.CharField(source="basis.digest", help_text="SHA-256 of plans and rules together.")
+    shelf_rule = RuleShape(source="basis.document.shelf_rule")
+    claim_rule = RuleShape(source="basis.document.claim_rule")
+    points = serializers.SerializerMethodField()
+
+    @extend_schema_field(PointFindings(many=True))
+    def get_points(self, verdict: PieceVerdict) -> Any:  # Any: JSON
+        """The findings in walk order."""
+        rows = [{"point": code, "findings": found} for code, found in verdict.as_findings().items()]
+        return PointFindings(rows, many=True, context=self.context).data
+
+
+class VerdictFilters(Filters):
+    batch = serializers.RegexField(BatchConverter.regex, required=False, help_text="Such as B0012.")
+    piece = serializers.RegexField(PieceConverter.regex, required=False, help_text="Such as P000123.")
+    shelf = serializers.ChoiceField(choices=VerdictCode.choices, required=False)
+    claim = serializers.ChoiceField(choices=VerdictCode.choices, required=False)
+    with_earlier = serializers.BooleanField(default=False, help_text="Also those a later one replaced.")
+
+
+class Verdicts(Resource):
+    @extend_schema(parameters=[VerdictFilters], responses=VerdictLine(many=True))
+    def get(self, request: Request) -> Response:
+        """Verdicts in the order in which they were given."""
+        wanted = self.wanted(VerdictFilters)
+        batch, piece = wanted.get("batch"), wanted.get("piece")
+        listed = ask.verdicts_matching(
+            batch=found_batch(BatchConverter().to_python(batch)) if batch else None,
+            piece_number=found_piece(PieceConverter().to_python(piece)).number if piece else None,
+            shelf=wanted.get("shelf", ""),
+            claim=wanted.get("claim", ""),
+            current_only=not wanted["with_earlier"],
+        )
+        return self.page(listed, VerdictLine)
+
+
+class OneVerdict(Resource):
+    @extend_schema(responses=VerdictShape)
+    def get(self, request: Request, pk: int) -> Response:
+        """One verdict with all it was judged on."""
+        return self.shown(found(ask.verdict_by_id(pk), f"There is no verdict {pk}."), VerdictShape)
+
+
+class CurrentVerdict(Resource):
+    @extend_schema(responses=VerdictShape)
+    def get(self, request: Request, piece: int) -> Response:
+        """The verdict of a piece that counts now."""
+        there = found_piece(piece)
+        said = f"Piece {there.label} is not judged yet. Measure it and finish the inspection."
+        return self.shown(found(current_verdict(there), said), VerdictShape)
