@@ -87,10 +87,12 @@ def settings_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
 
 @pytest.fixture(autouse=True)
 def no_plans_of_another_test() -> None:
-    """Forget the plans kept in memory: the rows of one test are rolled back and the next gets their ids."""
-    from inventory.queries import plans  # noqa: PLC0415 - models may be imported only once Django is set up
+    """Forget what is kept in memory: the rows of one test are rolled back and the next gets their ids."""
+    # Models may be imported only once Django is set up.
+    from inventory.queries import plans, verdict_cells  # noqa: PLC0415
 
     plans._kept_plans.cache_clear()
+    verdict_cells.forget_kept()
 
 
 @pytest.fixture(autouse=True)

@@ -1,48 +1,26 @@
-"""The current verdicts of a batch, read straight from their stored rows: the map, shifts and left-right bias.
+"""The current verdicts of a batch: the map, shifts and left-right bias.
 
-A batch of 500 pieces holds some 40,000 findings, so none is made into an object: rows are walked once, and
-the statistics are taken from arrays.
+A batch of 500 pieces holds some 40,000 findings, so none is made into an object: `verdict_cells` reads them
+from their stored rows, and the statistics are taken from arrays.
 """
 
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from django.db.models import FilteredRelation, Q
 
-from inventory.calc.plan import Aspect
-from inventory.models import JudgementBasis, Piece
-from inventory.models.findings import Flag
+from inventory.models import Piece
 from inventory.queries.plans import plans_of
+from inventory.queries.verdict_cells import RANK, Cell, VerdictCells, cells_of_batch
 
 if TYPE_CHECKING:
-    from inventory.calc.plan import PointPlan
     from inventory.models import Batch
-
-_RANK: Final = {"in": 0, "close": 1, "out": 2}
-# Plain numbers and texts: the enums' own operators would take longer than all the rest of the walk.
-_DECIDING: Final = int(Flag.DECIDING)
-_FAVOURABLE: Final = int(Flag.FAVOURABLE_LIMIT)
-_PAIR: Final = Aspect.PAIR.value
-_WIDER_PAIR: Final = f"{_PAIR}+"
-_SIDES: Final = (Aspect.LEFT.value, Aspect.RIGHT.value, Aspect.SINGLE.value)
-# What a deviation is measured from, and how much of it is allowed either way: nominal, minus, plus in nm.
-_Room = tuple[int, int, int]
-
-
-class Cell(NamedTuple):
-    """The worst aspect of one point of one piece; lengths in nm."""
-
-    shelf: str
-    aspect: str
-    deviation_nm: int
-    minus_nm: int
-    plus_nm: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +42,7 @@ class PieceLine:
     @property
     def severity(self) -> int:
         """Order for "worst first": out, too close to call, in, not judged."""
-        return _RANK.get(self.shelf, -1)
+        return RANK.get(self.shelf, -1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,30 +88,25 @@ class BatchPicture:
 def batch_picture(batch: Batch) -> BatchPicture:
     """The map and the statistics of a batch by its current verdicts.
 
-    `batch.style` should be loaded. Three statements, one less when the spec's plans are kept in memory,
-    whatever the number of pieces.
+    `batch.style` should be loaded. Four statements whatever the number of pieces, one less when the
+    spec's plans are kept in memory, and two less when nothing was judged since the map was last drawn.
     """
     pieces = list(_pieces_with_verdict(batch))
-    rooms = _rooms_of({row["current__basis"] for row in pieces if row["current__basis"] is not None})
-    spec_plans = plans_of(batch)
-    walk = [code for code, point in spec_plans.points.items() if not point.informational]
-    stray = {code for row in pieces for code in row["current__findings"] or ()} - set(walk)
+    said = cells_of_batch(batch.pk, (row["current__pk"] for row in pieces if row["current__pk"] is not None))
+    points = plans_of(batch).points
+    walk = [code for code, point in points.items() if not point.informational]
+    stray = {code for one in said.values() for code in one.cells} - set(walk)
     codes = (*walk, *sorted(stray))  # a point judged once and switched off since keeps its column
-    names = {code: point.name for code, point in spec_plans.points.items()}
-    paired = {code: point.is_paired for code, point in spec_plans.points.items()}
-    gathered = _Gathered()
-    lines = tuple(_line(row, codes, rooms, gathered) for row in pieces)
+    in_order = [said[row["current__pk"]] for row in pieces if row["current__pk"] in said]
     return BatchPicture(
         codes=codes,
-        lines=lines,
+        lines=tuple(_line(row, codes, said.get(row["current__pk"])) for row in pieces),
         points=tuple(
-            PointStatistics(
-                code=code,
-                name=names.get(code, ""),
-                paired=paired.get(code, bool(gathered.differences[code])),
-                shift=_spread(gathered.deviations[code]),
-                bias=_spread(gathered.differences[code]),
-                verdicts=gathered.verdicts[code],
+            _statistics(
+                code,
+                in_order,
+                name=points[code].name if code in points else "",
+                paired=points[code].is_paired if code in points else None,
             )
             for code in codes
         ),
@@ -147,6 +120,7 @@ def _pieces_with_verdict(batch: Batch) -> Iterable[Mapping[str, Any]]:  # Any: c
         .order_by("number")
         .values(
             "pk",
+            "current__pk",
             "number",
             "size_label",
             "colour",
@@ -155,54 +129,15 @@ def _pieces_with_verdict(batch: Batch) -> Iterable[Mapping[str, Any]]:  # Any: c
             "current__claim",
             "current__size_suspected",
             "current__fits_size",
-            "current__findings",
-            "current__basis",
         )
     )
-
-
-def _rooms_of(basis_ids: Iterable[int]) -> dict[int, dict[str, dict[str, _Room]]]:
-    """Per basis, point and aspect ("D+" for the wider left-right limit): nominal, minus and plus."""
-    found: dict[int, dict[str, dict[str, _Room]]] = {}
-    for basis in JudgementBasis.objects.filter(pk__in=basis_ids):
-        found[basis.pk] = {code: _rooms(plan) for code, plan in basis.as_plans().items()}
-    return found
-
-
-def _rooms(plan: PointPlan) -> dict[str, _Room]:
-    nominal_nm, limits = plan.nominal_nm, plan.limits
-    as_read = (nominal_nm, nominal_nm - limits.lower_nm, limits.upper_nm - nominal_nm)
-    rooms: dict[str, _Room] = dict.fromkeys(_SIDES, as_read)
-    if plan.is_half:
-        full_nm, limits = plan.full_nominal_nm, plan.full_limits
-        rooms[Aspect.FULL.value] = (full_nm, full_nm - limits.lower_nm, limits.upper_nm - full_nm)
-    if plan.pair_limit is not None:
-        usual, wider = plan.pair_limit.limit_nm, plan.pair_limit.favourable_limit_nm
-        rooms[_PAIR] = (0, usual, usual)
-        rooms[_WIDER_PAIR] = (0, usual if wider is None else wider, usual if wider is None else wider)
-    return rooms
-
-
-class _Gathered:
-    """What the walk over the rows collects per point."""
-
-    def __init__(self) -> None:
-        self.deviations: defaultdict[str, list[float]] = defaultdict(list)
-        self.differences: defaultdict[str, list[float]] = defaultdict(list)
-        self.verdicts: defaultdict[str, Counter[str]] = defaultdict(Counter)
 
 
 def _line(
     row: Mapping[str, Any],  # Any: columns are of every type
     codes: Sequence[str],
-    rooms: Mapping[int, Mapping[str, Mapping[str, _Room]]],
-    gathered: _Gathered,
+    said: VerdictCells | None,
 ) -> PieceLine:
-    found = row["current__findings"] or {}
-    rooms_here = rooms.get(row["current__basis"], {})
-    cells = tuple(
-        _cell(found[code], rooms_here[code], code, gathered) if code in found else None for code in codes
-    )
     return PieceLine(
         pk=row["pk"],
         number=row["number"],
@@ -214,44 +149,23 @@ def _line(
         claim=row["current__claim"] or "",
         size_suspected=bool(row["current__size_suspected"]),
         fits_size=row["current__fits_size"] or "",
-        cells=cells,
+        cells=tuple(said.cells.get(code) for code in codes) if said else (None,) * len(codes),
     )
 
 
-def _cell(
-    rows: Sequence[Sequence[Any]],  # Any: numbers and short strings, as JSON holds them
-    rooms: Mapping[str, _Room],
-    code: str,
-    gathered: _Gathered,
-) -> Cell | None:
-    """The worst deciding aspect of a point; on the way its deviations go to the statistics."""
-    worst: Cell | None = None
-    worst_at = (-1, -1.0)
-    sides: dict[str, int] = {}
-    for aspect, value_nm, _u, _shelf_guard, _claim_guard, _readings, shelf, _claim, _beyond, bits in rows:
-        wider = aspect == _PAIR and bits & _FAVOURABLE
-        nominal_nm, minus_nm, plus_nm = rooms[_WIDER_PAIR if wider else aspect]
-        deviation_nm = value_nm - nominal_nm
-        if aspect in _SIDES:
-            sides[aspect] = deviation_nm
-        if not bits & _DECIDING:
-            continue
-        at = (_RANK[shelf], _share_used(deviation_nm, plus_nm if deviation_nm > 0 else minus_nm))
-        if at > worst_at:
-            worst, worst_at = Cell(shelf, aspect, deviation_nm, minus_nm, plus_nm), at
-    if sides:
-        gathered.deviations[code].append(sum(sides.values()) / len(sides))
-    if "L" in sides and "R" in sides:
-        gathered.differences[code].append(sides["L"] - sides["R"])
-    if worst is not None:
-        gathered.verdicts[code][worst.shelf] += 1
-    return worst
-
-
-def _share_used(deviation_nm: int, room_nm: int) -> float:
-    if room_nm:
-        return abs(deviation_nm) / room_nm
-    return math.inf if deviation_nm else 0.0
+def _statistics(
+    code: str, said: Sequence[VerdictCells], *, name: str, paired: bool | None
+) -> PointStatistics:
+    """One point over all verdicts; `paired` is None for a point that is no longer in the spec."""
+    differences = [one.differences[code] for one in said if code in one.differences]
+    return PointStatistics(
+        code=code,
+        name=name,
+        paired=bool(differences) if paired is None else paired,
+        shift=_spread([one.deviations[code] for one in said if code in one.deviations]),
+        bias=_spread(differences),
+        verdicts=Counter(cell.shelf for one in said if (cell := one.cells.get(code)) is not None),
+    )
 
 
 def _spread(values_nm: Sequence[float]) -> Spread | None:

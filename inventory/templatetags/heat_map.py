@@ -16,7 +16,7 @@ from django.template import Context
 from django.utils.safestring import SafeString
 
 from inventory.calc.length import Display
-from inventory.queries.batch_verdicts import Cell
+from inventory.queries.verdict_cells import Cell
 from inventory.templatetags.lengths import display_of
 from inventory.templatetags.verdicts import heat_cell
 
@@ -26,8 +26,10 @@ register = template.Library()
 @register.simple_tag(takes_context=True)
 def heat_row(context: Context, cells: Iterable[Cell | None]) -> SafeString:
     """The <td>s of one piece, one for each point."""
-    display = display_of(context)
-    return SafeString("".join(_drawn(cell, display) for cell in cells))
+    chosen = display_of(context)
+    # The context's display is looked up late, and would be so again for each of 10,000 comparisons.
+    display = Display(chosen.unit, chosen.denominator)
+    return SafeString("".join([_drawn(cell, display) for cell in cells]))
 
 
 @lru_cache(maxsize=16_384)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from inventory.models import Batch, Piece
+from inventory.queries import verdict_cells
 from inventory.queries.batch_todo import batch_todo
 from inventory.queries.batch_verdicts import BatchPicture, batch_picture
 from inventory.queries.heaping import heaping_of
@@ -175,9 +176,45 @@ def test_the_number_of_statements_does_not_grow_with_the_pieces(
     for _ in range(2):
         for _ in range(4):
             _judged(batch)
-        with django_assert_num_queries(2):
+        with django_assert_num_queries(3):
             picture = batch_picture(batch)
+        with django_assert_num_queries(1):  # nothing was judged since
+            assert batch_picture(batch) == picture
         with django_assert_num_queries(3):
             batch_todo(batch, picture.lines)
         with django_assert_num_queries(1):
             heaping_of(batch)
+
+
+def test_what_was_kept_of_a_verdict_gives_way_to_the_next_verdict() -> None:
+    batch = factories.make_batch()
+    piece = _judged(batch)
+    assert batch_picture(batch).points[1].verdicts == {"in": 1}
+    again = factories.make_inspection(piece, finished_at=NOW)
+    factories.measure_all(again, {("WA", "L"): 20, ("WA", "R"): 20})
+    judge_inspection(inspection=again, by=again.opened_by, at=NOW)
+    picture = batch_picture(batch)
+    assert (picture.lines[0].shelf, picture.points[1].verdicts) == ("out", {"out": 1})
+
+
+def test_of_very_many_verdicts_the_oldest_are_forgotten_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(verdict_cells, "MOST_KEPT", 2)
+    batch = factories.make_batch()
+    for _ in range(3):
+        _judged(batch)
+        batch_picture(batch)
+    assert len(verdict_cells._kept) == 2
+    assert [line.shelf for line in batch_picture(batch).lines] == ["in"] * 3
+
+
+def test_many_new_verdicts_are_read_in_one_statement_all_the_same(
+    monkeypatch: pytest.MonkeyPatch, django_assert_num_queries: DjangoAssertNumQueries
+) -> None:
+    batch = factories.make_batch()
+    for _ in range(3):
+        _judged(batch)
+    few = batch_picture(batch)
+    verdict_cells.forget_kept()
+    monkeypatch.setattr(verdict_cells, "_FEW", 2)
+    with django_assert_num_queries(3):
+        assert batch_picture(batch) == few

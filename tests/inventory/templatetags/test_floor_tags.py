@@ -7,7 +7,7 @@ from django.template import Context, Template
 from django.test import override_settings
 
 from inventory.calc.length import Display, Unit
-from inventory.queries.batch_verdicts import Cell
+from inventory.queries.verdict_cells import Cell
 from inventory.templatetags.audit_words import said
 from inventory.templatetags.heat_map import heat_row
 from tests.factories import MM
