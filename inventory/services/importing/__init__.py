@@ -12,8 +12,11 @@ rows       which rows are pieces, and which are blank, headers, totals or notes
 lengths    a column of typed lengths through one parse per distinct text
 pieces     the rows as pieces with their readings
 guard      the slip guard over all readings
+heaping    figures of one person or point that are round too often
 judging    verdicts for all pieces through arrays
 storing    everything into the database, all or nothing
+exported   a whole export as tables; restored_rows, restored_pictures and restoring bring it back,
+verifying  works its verdicts out again
 specs      a spec sheet into a draft
 templates  an empty file to fill in
 runs       the deeds: upload, choose, check, store

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 from inventory.services.importing.guard import look_for_slips
+from inventory.services.importing.heaping import look_for_heaps
 from inventory.services.importing.lines import Lines
 from inventory.services.importing.mapping import TableMapping, check_columns
 from inventory.services.importing.pieces import Pieces, read_pieces
@@ -34,9 +35,12 @@ def check_pieces(
     by: User,
     at: dt.datetime,
     display: Display,
-    said: Said,
+    said: Said | None,
 ) -> tuple[Pieces, Report]:
-    """The pieces of a file and everything to be said about them. Raises `MappingIncomplete`."""
+    """The pieces of a file and everything to be said about them. Raises `MappingIncomplete`.
+
+    `said` is told how far the look for slips and heaps is; None leaves that look out.
+    """
     labels = named_columns(table, mapping)
     _check_mapping(mapping, labels)
     report = Report()
@@ -45,11 +49,27 @@ def check_pieces(
         report.error(0, "file", "No line below the header holds a piece. Is the header row right?")
         return Pieces(labels=labels), report
     pieces = read_pieces(lines)
-    look_for_slips(pieces, books, report, display=display, said=said)
+    if said is not None:
+        look_for_slips(pieces, books, report, display=display, said=said)
+        look_for_heaps(pieces, books, report, display=display)
+        report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)
     report.preview = _preview(pieces)
     report.unused = [label for label, column in zip(labels, mapping.columns, strict=True) if not column.role]
     return pieces, report
+
+
+def seen_with(pieces: Pieces, display: Display) -> list[str]:
+    """All that slips and heaps depend on besides the file: if it is the same, so are they.
+
+    A spec that judges is frozen; the reading errors of its points are counted in the style's version.
+    """
+    specs = {
+        f"{group.spec.pk} {group.spec.style.points_version}"
+        for group in pieces.groups
+        if group.spec is not None
+    }
+    return [f"{display.unit.value} {display.denominator}", *sorted(specs)]
 
 
 def _check_mapping(mapping: TableMapping, labels: list[str]) -> None:

@@ -1,90 +1,130 @@
 """The slip guard over all readings of a file.
 
-Most readings lie within their limits and need no question; they are sifted out as arrays. The others are
-looked at one by one, with the piece's other readings beside them, as at the bench.
+Most readings lie within their limits and need no question; they are sifted out as arrays. Each of the others
+is looked at, with the piece's other readings beside it, as at the bench. What the guard answers depends on
+the figure, on what else was read at the same point, and on which sizes the piece's other readings fit; where
+all of that is the same the answer is too, and is taken from the first time. So a file in the wrong unit, in
+which every figure is doubtful, is gone through in bearable time as well.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Final, cast
 
 import numpy as np
 
 from inventory.calc import length, slips
 from inventory.calc.slips.digits import fraction_behind_decimals
+from inventory.queries.batch_shift import FEWEST_PIECES
 
 if TYPE_CHECKING:
     from inventory.calc.conformity import Lengths
     from inventory.calc.judging.arrays import Flags
-    from inventory.calc.plan import Side
+    from inventory.calc.plan import PointPlan, Side
     from inventory.models import Spec
     from inventory.services.importing.books import Books
     from inventory.services.importing.pieces import Pieces, Readings
     from inventory.services.importing.report import Report
 
-Kinds = list["tuple[Spec, str] | None"]
-"""The specs and sizes that occur; None where one of them is not known."""
-
-MOST_LOOKED_AT: Final = 5_000
+MANY: Final = 100
+"""So many suspicious readings, and a fifth of all, are no slips of the hand but a wrong choice."""
 _FARTHEST: Final = np.iinfo(np.int64).max
+_MOST_KEPT: Final = 200_000
+_TELL_EVERY: Final = 500
+_OTHER_SIDE: Final = {"L": "R", "R": "L"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Kinds:
+    """The specs and sizes that occur, each with the plans of its own size and of the sizes beside it.
+
+    `place` says for each piece which it is.
+    """
+
+    place: Lengths
+    specs: list[Spec | None]
+    sizes: list[str]
+    groups: list[int]
+
+    def plans(self, books: Books, code: str, *, step: int = 0) -> list[PointPlan | None]:
+        """For each kind the plan of a point, in the size `step` places on; None where there is none."""
+        return [
+            self._plan(books, spec, size, code, step)
+            for spec, size in zip(self.specs, self.sizes, strict=True)
+        ]
+
+    @staticmethod
+    def _plan(books: Books, spec: Spec | None, size: str, code: str, step: int) -> PointPlan | None:
+        if spec is None:
+            return None
+        by_size = books.plans(spec).by_size
+        labels = list(by_size)
+        at = labels.index(size) + step
+        return by_size[labels[at]].get(code) if 0 <= at < len(labels) else None
 
 
 def look_for_slips(
     pieces: Pieces, books: Books, report: Report, *, display: length.Display, said: Callable[[int, int], None]
 ) -> None:
     """Note every reading that looks like a slip. `said(done, total)` is told how far it is."""
-    places, kinds = _kinds_of(pieces)
-    doubtful = [
-        (int(piece), column)
-        for column in pieces.readings
-        for piece in np.flatnonzero(_outside(column, places, kinds, books) | _maybe_fraction(column, display))
-        if kinds[places[piece]] is not None
-    ]
-    doubtful.sort(key=lambda found: found[0])
-    for done, (piece, column) in enumerate(doubtful[:MOST_LOOKED_AT]):
-        if done % 200 == 0:
-            said(done, len(doubtful))
-        _ask(pieces, books, report, piece=piece, column=column, display=display)
-    rest = len(doubtful) - MOST_LOOKED_AT
-    if rest > 0:
-        report.suspicion_count += rest
+    if not pieces.readings or not len(pieces):
+        return
+    kinds = kinds_of(pieces)
+    known = np.array([spec is not None for spec in kinds.specs])[kinds.place]
+    doubtful = np.stack(
+        [(_outside(one, kinds, books) | _maybe_fraction(one, display)) & known for one in pieces.readings],
+        axis=1,
+    )
+    asker = _Asker(pieces, kinds, books, display=display)
+    found = np.argwhere(doubtful)
+    for done, (piece, column) in enumerate(found.tolist()):
+        if done % _TELL_EVERY == 0:
+            said(done, len(found))
+        question = asker.question(piece, column)
+        if question:
+            one = pieces.readings[column]
+            report.suspicion(one.row[piece], one.label, one.typed[piece], question)
+    readings = sum(int((one.nm >= 0).sum()) for one in pieces.readings)
+    if report.suspicion_count >= MANY and report.suspicion_count * 5 >= readings:
         report.remarks.append(
-            f"{len(doubtful)} readings lie outside their limits; the first {MOST_LOOKED_AT} were looked at "
-            "one by "
-            f"one, the other {rest} all count as suspicious. Are unit, columns and style right?"
+            f"{report.suspicion_count} of {readings} readings look like slips. Are unit, columns and style "
+            "right?"
         )
 
 
-def _kinds_of(
-    pieces: Pieces,
-) -> tuple[Lengths, Kinds]:
-    """For each piece the place of its spec and size in the list of those that occur."""
+def kinds_of(pieces: Pieces) -> Kinds:
+    """The specs and sizes of the groups in a file, and which each piece is."""
     known: dict[tuple[int, str], int] = {}
-    kinds: Kinds = []
-    places = np.empty(len(pieces), np.int64)
-    for piece, key in enumerate(zip(pieces.group, pieces.size, strict=True)):
-        place = known.get(key)
-        if place is None:
-            place = known[key] = len(kinds)
-            spec = pieces.groups[key[0]].spec
-            kinds.append((spec, key[1]) if key[1] and spec is not None else None)
-        places[piece] = place
-    return places, kinds
+    keys = list(zip(pieces.group, pieces.size, strict=True))
+    place = np.fromiter((known.setdefault(key, len(known)) for key in keys), np.int64, len(keys))
+    specs = [pieces.groups[group].spec if size else None for group, size in known]
+    return Kinds(place, specs, [size for _, size in known], [group for group, _ in known])
 
 
-def _outside(column: Readings, places: Lengths, kinds: Kinds, books: Books) -> Flags:
-    lower = np.zeros(len(kinds), np.int64)
-    upper = np.full(len(kinds), _FARTHEST, np.int64)
-    for place, kind in enumerate(kinds):
-        plan = None if kind is None else books.plans(kind[0]).for_size(kind[1]).get(column.code)
-        if plan is not None and column.side in plan.sides:
+def _outside(column: Readings, kinds: Kinds, books: Books) -> Flags:
+    plans = kinds.plans(books, column.code)
+    asked = [plan if plan is not None and column.side in plan.sides else None for plan in plans]
+    lower, upper = _bounds(asked, none=(0, _FARTHEST))
+    return (column.nm >= 0) & ~_within(column, kinds, lower, upper)
+
+
+def _bounds(plans: list[PointPlan | None], *, none: tuple[int, int]) -> tuple[Lengths, Lengths]:
+    """What the guard expects of one side of a point, by kind; `none` where the spec does not have it."""
+    pairs = []
+    for plan in plans:
+        if plan is None:
+            pairs.append(none)
+        else:
             expected = slips.expected_of(plan)
-            lower[place], upper[place] = max(expected.lower_nm, 1), expected.upper_nm
-    if not len(kinds):
-        return np.zeros(0, np.bool_)
-    read = column.nm >= 0
-    return read & ((column.nm < lower[places]) | (column.nm > upper[places]))
+            pairs.append((max(expected.lower_nm, 1), expected.upper_nm))
+    return np.array([low for low, _ in pairs], np.int64), np.array([high for _, high in pairs], np.int64)
+
+
+def _within(column: Readings, kinds: Kinds, lower: Lengths, upper: Lengths) -> Flags:
+    return (column.nm >= lower[kinds.place]) & (column.nm <= upper[kinds.place])
 
 
 def _maybe_fraction(column: Readings, display: length.Display) -> Flags:
@@ -102,27 +142,99 @@ def _maybe_fraction(column: Readings, display: length.Display) -> Flags:
     return maybe
 
 
-def _ask(
-    pieces: Pieces, books: Books, report: Report, *, piece: int, column: Readings, display: length.Display
-) -> None:
-    spec = pieces.groups[pieces.group[piece]].judged_by
-    plans = books.plans(spec)
-    size = pieces.size[piece]
-    if column.code not in plans.for_size(size):
-        return
-    taken = {
-        (other.code, cast("Side", other.side)): int(other.nm[piece])
-        for other in pieces.readings
-        if other is not column and other.nm[piece] >= 0 and other.code in plans.points
-    }
-    found = slips.questions_for(
-        reading=length.parse(column.typed[piece], unit=length.Unit(column.unit[piece])),
-        code=column.code,
-        side=cast("Side", column.side),
-        size_label=size,
-        plans_by_size=plans.by_size,
-        taken=taken,
-        display=display,
-    )
-    if found:
-        report.suspicion(column.row[piece], column.label, column.typed[piece], found[0].question)
+class _Asker:
+    """Asks about one reading after another, and remembers what was answered."""
+
+    def __init__(self, pieces: Pieces, kinds: Kinds, books: Books, *, display: length.Display) -> None:
+        self._pieces, self._kinds, self._books, self._display = pieces, kinds, books, display
+        self._columns: dict[tuple[str, str], list[int]] = {}
+        for place, one in enumerate(pieces.readings):
+            self._columns.setdefault((one.code, one.side), []).append(place)
+        self._fits = np.stack([_fits(one, kinds, books) for one in pieces.readings], axis=1)
+        self._shifts = _shifts(pieces, kinds, books)
+        self._known: dict[tuple[object, ...], str] = {}
+
+    def question(self, piece: int, column: int) -> str:
+        """The likeliest slip as a question, or an empty text."""
+        one = self._pieces.readings[column]
+        place = int(self._kinds.place[piece])
+        group = self._kinds.groups[place]
+        fits = self._fits[piece].copy()
+        fits[self._columns[one.code, one.side]] = 0  # the guard leaves this side itself out
+        key = (
+            place, one.code, one.side, one.typed[piece], one.unit[piece],
+            self._read_at(piece, (one.code, one.side), but=column),
+            self._read_at(piece, (one.code, _OTHER_SIDE.get(one.side, "")), but=column),
+            fits.tobytes(),
+        )  # fmt: skip
+        answer = self._known.get(key)
+        if answer is None:
+            if len(self._known) >= _MOST_KEPT:
+                self._known.clear()
+            shift_nm = self._shifts.get((group, one.code), 0)
+            answer = self._known[key] = self._ask(piece, column, shift_nm=shift_nm)
+        return answer
+
+    def _read_at(self, piece: int, at: tuple[str, str], *, but: int) -> int:
+        """What else was read there; the last where there are several, -1 where nothing was."""
+        found = -1
+        for place in self._columns.get(at, ()):
+            if place != but and self._pieces.readings[place].nm[piece] >= 0:
+                found = int(self._pieces.readings[place].nm[piece])
+        return found
+
+    def _ask(self, piece: int, column: int, *, shift_nm: int) -> str:
+        one, size = self._pieces.readings[column], self._pieces.size[piece]
+        plans = self._books.plans(self._pieces.groups[self._pieces.group[piece]].judged_by)
+        if one.code not in plans.for_size(size):
+            return ""
+        taken = {
+            (other.code, cast("Side", other.side)): int(other.nm[piece])
+            for other in self._pieces.readings
+            if other is not one and other.nm[piece] >= 0 and other.code in plans.points
+        }
+        ask = partial(
+            slips.questions_for,
+            reading=length.parse(one.typed[piece], unit=length.Unit(one.unit[piece])),
+            code=one.code,
+            side=cast("Side", one.side),
+            size_label=size,
+            plans_by_size=plans.by_size,
+            taken=taken,
+            display=self._display,
+        )
+        found = ask()
+        if found and shift_nm:
+            found = ask(batch_shift_nm=shift_nm)
+        return found[0].question if found else ""
+
+
+def _fits(column: Readings, kinds: Kinds, books: Books) -> Flags:
+    """Per piece three bits: whether the reading fits its own size, the one before, the one after."""
+    bits = np.zeros(len(column.nm), np.uint8)
+    for bit, step in enumerate((0, -1, 1)):
+        lower, upper = _bounds(kinds.plans(books, column.code, step=step), none=(1, 0))
+        bits |= _within(column, kinds, lower, upper).astype(np.uint8) << bit
+    return cast("Flags", bits)
+
+
+def _shifts(pieces: Pieces, kinds: Kinds, books: Books) -> dict[tuple[int, str], int]:
+    """The usual deviation (nm) of each group at each point: the median of its pieces, as at the bench."""
+    group = np.array(pieces.group, np.int64)
+    shifts = {}
+    for code in {one.code for one in pieces.readings}:
+        nominal = nominals_of(kinds, books, code)[kinds.place]
+        readings = np.stack([one.nm for one in pieces.readings if one.code == code])
+        read = (readings >= 0) & (nominal >= 0)
+        count = read.sum(axis=0)
+        off = np.where(read, readings - nominal, 0).sum(axis=0) // np.maximum(count, 1)
+        for place in range(len(pieces.groups)):
+            of_group = np.sort(off[(group == place) & (count > 0)])
+            if len(of_group) >= FEWEST_PIECES:
+                shifts[place, code] = int(of_group[(len(of_group) - 1) // 2])
+    return shifts
+
+
+def nominals_of(kinds: Kinds, books: Books, code: str) -> Lengths:
+    """The nominal (nm) of a point by kind; -1 where the spec does not have it."""
+    return np.array([-1 if plan is None else plan.nominal_nm for plan in kinds.plans(books, code)], np.int64)

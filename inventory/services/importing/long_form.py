@@ -50,9 +50,21 @@ def gather(lines: Lines, pieces: Pieces) -> None:
         readings.typed[piece], readings.nm[piece], readings.unit[piece] = typed[line], nm[line], units[line]
         readings.row[piece], readings.taken_at[piece] = lines.row[line], pieces.taken_at[line]
         readings.by[piece], readings.tape[piece] = pieces.by[line], pieces.tape[line]
-        readings.note[piece] = pieces.note[line]
+        readings.note[piece], readings.person[piece] = pieces.note[line], pieces.person[line]
     pieces.readings = list(found.values())
-    for name in ("row", "group", "size", "reference", "colour", "carton", "taken_at", "by", "tape", "note"):
+    for name in (
+        "row",
+        "group",
+        "size",
+        "reference",
+        "colour",
+        "carton",
+        "taken_at",
+        "by",
+        "tape",
+        "note",
+        "person",
+    ):
         values = getattr(pieces, name)
         setattr(pieces, name, [values[line] for line in first])
 
@@ -148,4 +160,5 @@ def _empty(key: tuple[str, str, int], label: str, pieces: int) -> Readings:
         code=code, side=side, repeat=repeat, label=f"{label} ({code} {side})",
         typed=[""] * pieces, nm=np.full(pieces, NOT_READ, np.int64), unit=[""] * pieces,
         row=[0] * pieces, taken_at=[None] * pieces, by=[0] * pieces, tape=[None] * pieces, note=[""] * pieces,
+        person=[""] * pieces,
     )  # fmt: skip

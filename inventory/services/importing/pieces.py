@@ -38,6 +38,8 @@ class Readings:
     by: list[int]
     tape: list[int | None]
     note: list[str]
+    person: list[str]
+    """Who read it, as the file says; the importer's name where it does not."""
 
 
 @dataclass(slots=True, eq=False)
@@ -55,6 +57,7 @@ class Pieces:
     by: list[int] = field(default_factory=list)
     tape: list[int | None] = field(default_factory=list)
     note: list[str] = field(default_factory=list)
+    person: list[str] = field(default_factory=list)
     groups: list[Group] = field(default_factory=list)
     readings: list[Readings] = field(default_factory=list)
 
@@ -103,6 +106,7 @@ def _read_column(lines: Lines, pieces: Pieces, place: int, *, code: str, side: s
         code=code, side=side, repeat=repeat, label=label,
         typed=found.typed, nm=found.nm, unit=found.unit,
         row=pieces.row, taken_at=pieces.taken_at, by=pieces.by, tape=pieces.tape, note=pieces.note,
+        person=pieces.person,
     )  # fmt: skip
 
 

@@ -23,6 +23,8 @@ class Report:
     left_out: list[tuple[int, str, str]] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
     unused: list[str] = field(default_factory=list)
+    heaps: list[list[str | int]] = field(default_factory=list)
+    seen_with: list[str] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     preview: dict[str, Any] = field(default_factory=dict)  # Any: what JSON can hold
     wrong_rows: set[int] = field(default_factory=set)
@@ -61,6 +63,8 @@ class Report:
             "left_out": sorted(self.left_out),
             "unused": self.unused,
             "remarks": self.remarks,
+            "heaps": self.heaps,
+            "seen_with": self.seen_with,
             "preview": self.preview,
         }
 

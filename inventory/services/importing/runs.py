@@ -17,7 +17,7 @@ from inventory.calc.length import Unit
 from inventory.models import ImportRun, Shop
 from inventory.services.audit import leave_row
 from inventory.services.importing.books import Books, known_points
-from inventory.services.importing.checking import check_pieces
+from inventory.services.importing.checking import check_pieces, seen_with
 from inventory.services.importing.exported import read_export
 from inventory.services.importing.files import Table, read_table
 from inventory.services.importing.guessing import propose
@@ -312,15 +312,12 @@ def _piece_writer(
     shop = Shop.objects.current()
     books = Books()
     report_progress(job, 15, 100, f"understanding {len(table.rows)} lines")
-    pieces, report = check_pieces(
-        table, mapping, books, by=by, at=at, display=shop.as_display(), said=lambda _done, _total: None
-    )
-    known = run.report["counts"]
-    if report.error_count or report.suspicion_count != known.get("suspicious", 0):
+    display = shop.as_display()
+    pieces, report = check_pieces(table, mapping, books, by=by, at=at, display=display, said=None)
+    if report.error_count or seen_with(pieces, display) != run.report.get("seen_with"):
         raise NotReady(
-            "Since the check something changed in makers, styles, specs or people, and the file reads "
-            "otherwise "
-            f"now ({report.error_count} errors, {report.suspicion_count} suspicious cells). Check it again."
+            "Since the check something changed in makers, styles, specs, people or how lengths are shown, "
+            f"and the file may read otherwise now ({report.error_count} errors). Check it again."
         )
     report_progress(job, 40, 100, f"judging {len(pieces)} pieces")
     judged = judge_pieces(pieces, books, shelf=shop.shelf_rule.as_rule(), claim=shop.claim_rule.as_rule())

@@ -38,6 +38,8 @@ def read_words(lines: Lines, pieces: Pieces) -> None:
     pieces.taken_at = lines.moments("measured_on", needed=False)
     pieces.tape = _tapes(lines)
     pieces.by, pieces.note = _people(lines)
+    unnamed = str(lines.importer)
+    pieces.person = [name or unnamed for name in lines.texts("measured_by")]
 
 
 def _no_size(books: Books, spec: Spec, text: str) -> str:

@@ -170,6 +170,7 @@ def _preview(run: ImportRun, form: AcceptForm) -> dict[str, object]:
         "suspicious": report.get("suspicious", [])[:SHOWN],
         "left_out": report.get("left_out", [])[:SHOWN],
         "remarks": report.get("remarks", []),
+        "heaps": report.get("heaps", [])[:SHOWN],
         "preview": report.get("preview", {}),
         "unused": report.get("unused", []),
         "before": runs.stored_before(run),

@@ -1,0 +1,150 @@
+"""The look for slips over a whole file: every doubtful reading, and what the guard itself would say of it."""
+
+from __future__ import annotations
+
+import random
+from typing import cast
+
+import pytest
+from django.utils import timezone
+
+from inventory.calc import length, slips
+from inventory.calc.length import Unit
+from inventory.calc.plan import Side
+from inventory.models import Shop
+from inventory.services.importing.books import Books
+from inventory.services.importing.checking import check_pieces
+from inventory.services.importing.guard import MANY, nominals_of
+from inventory.services.importing.mapping import TableMapping
+from inventory.services.importing.pieces import Pieces
+from inventory.services.importing.report import Report
+from inventory.services.importing.runs import table_of
+from tests.inventory.services.importing.files_of_pieces import (
+    COLUMNS,
+    World,
+    check,
+    csv_of,
+    make_world,
+    row,
+    upload,
+)
+
+pytestmark = pytest.mark.django_db
+
+SIZES = ("22", "24", "26")
+
+
+def read_in(content: bytes, world: World, **changes: object) -> tuple[Pieces, Books, Report]:
+    run = upload(content, world, **changes)  # type: ignore[arg-type]  # a test's own
+    books = Books()
+    pieces, report = check_pieces(
+        table_of(run), TableMapping.from_json(run.mapping), books, by=world.inspector, at=timezone.now(),
+        display=Shop.objects.current().as_display(), said=lambda _done, _total: None,
+    )  # fmt: skip
+    return pieces, books, report
+
+
+def spoilt(rnd: random.Random, number: int) -> list[object]:
+    """A piece with figures of every kind of slip among honest ones."""
+    made_as = rnd.choice(SIZES)
+    line = row(f"a{number}", rnd.choice((made_as, made_as, rnd.choice(SIZES))))
+    line[3:] = row("", made_as, off={at: round(rnd.gauss(0, 2)) for at in COLUMNS})[3:]
+    for place in range(3, len(line)):
+        figure = float(str(line[place]))
+        way = rnd.random()
+        if way < 0.3:
+            line[place] = rnd.choice(
+                (figure * 2, figure / 2, figure + 100, figure + 25, figure / 10, figure - 10)
+            )
+    return line
+
+
+def test_every_doubtful_reading_gets_what_the_guard_says_of_it_alone() -> None:
+    world = make_world()
+    rnd = random.Random(7)
+    # Under five pieces in a batch, so that no habit of the batch comes in; the same pieces many times over.
+    distinct = [spoilt(rnd, number) for number in range(4)]
+    pieces, books, report = read_in(csv_of(distinct), world)
+    plans = books.plans(world.spec).by_size
+    wanted = set()
+    for place in range(len(pieces)):
+        for column in pieces.readings:
+            taken = {
+                (other.code, cast("Side", other.side)): int(other.nm[place])
+                for other in pieces.readings
+                if other is not column
+            }
+            found = slips.questions_for(
+                reading=length.parse(column.typed[place], unit=Unit.MM),
+                code=column.code, side=cast("Side", column.side), size_label=pieces.size[place],
+                plans_by_size=plans, taken=taken, display=Shop.objects.current().as_display(),
+            )  # fmt: skip
+            if found:
+                wanted.add((pieces.row[place], column.label, found[0].question))
+    assert len(wanted) > 5
+    assert {(at, label, said) for at, label, _, said in report.suspicions} == wanted
+
+
+def test_what_is_remembered_is_what_would_be_answered_anew() -> None:
+    world = make_world()
+    rnd = random.Random(8)
+    distinct = [spoilt(rnd, number) for number in range(40)]
+    once = read_in(csv_of(distinct), world)[2]
+    # The same forty pieces five times over have the same median, and mostly answers that are known already.
+    many = read_in(
+        csv_of([[f"{line[0]}-{turn}", *line[1:]] for turn in range(5) for line in distinct]), world
+    )[2]
+    assert many.suspicion_count == 5 * once.suspicion_count > 100
+    first = [(at, label, said) for at, label, _, said in sorted(many.suspicions) if at <= 41]
+    assert first == [(at, label, said) for at, label, _, said in sorted(once.suspicions)]
+
+
+def test_a_file_in_the_wrong_unit_is_looked_through_to_its_last_reading() -> None:
+    world = make_world()
+    rnd = random.Random(9)
+    rows = []
+    for number in range(1_000):
+        line = row(f"a{number}", rnd.choice(SIZES), off={at: round(rnd.gauss(0, 2)) for at in COLUMNS})
+        rows.append([*line[:3], *(float(str(figure)) / 10 for figure in line[3:])])
+    report = read_in(csv_of(rows), world, unit=Unit.MM)[2]
+    assert report.suspicion_count == 6_000
+    assert "6000 of 6000 readings look like slips. Are unit, columns and style right?" in report.remarks
+
+
+def test_a_habit_of_the_maker_is_no_slip_in_a_file_either() -> None:
+    """A single piece 10 mm off at the waist is asked about; a whole batch that is so is a fact about it."""
+    off = {("WA", "L"): 10.0}
+    world = make_world()
+    alone = read_in(csv_of([row("a", off=off), *(row(f"b{n}") for n in range(9))]), world)[2]
+    batch = read_in(csv_of([row(f"a{n}", off=off) for n in range(10)]), world)[2]
+    assert (alone.suspicion_count, batch.suspicion_count) == (1, 0)
+
+
+def test_a_few_slips_are_no_reason_to_doubt_the_unit() -> None:
+    world = make_world()
+    rows = [row(f"a{n}", off={("WA", "L"): 330} if n < MANY else {}) for n in range(600)]
+    report = read_in(csv_of(rows), world)[2]
+    assert report.suspicion_count == MANY
+    assert not [remark for remark in report.remarks if "look like slips" in remark]
+
+
+def test_a_point_that_a_size_lacks_has_no_nominal() -> None:
+    world = make_world()
+    pieces, books, _ = read_in(csv_of([row("a")]), world)
+    from inventory.services.importing.guard import kinds_of  # noqa: PLC0415
+
+    assert nominals_of(kinds_of(pieces), books, "XX").tolist() == [-1]
+
+
+def test_storing_asks_for_another_check_when_the_points_changed_meanwhile() -> None:
+    from inventory import tasks  # noqa: PLC0415
+    from inventory.services.importing import runs  # noqa: PLC0415
+    from tests.factories import NOW  # noqa: PLC0415
+
+    world = make_world()
+    run = check(upload(csv_of([row("a")]), world), world)
+    world.spec.style.points.get(code="WA").save()  # counts the version of the style's points up
+    job = runs.request_store(run=run, accept_suspicious=True, by=world.inspector, at=NOW)
+    tasks.execute(job.pk)
+    job.refresh_from_db()
+    assert (job.state, "Check it again" in job.error) == ("failed", True)
