@@ -36,7 +36,7 @@ class Bench {
     this.skipWaiting();
     addEventListener("focus", () => this.focus());
     document.addEventListener("keydown", (event) => this.strayKey(event));
-    addEventListener("beforeunload", (event) => queue.atRisk() && event.preventDefault());
+    addEventListener("beforeunload", (event) => this.asksToStay() && event.preventDefault());
   }
 
   // --- the page in place -----------------------------------------------------------------------------
@@ -55,6 +55,11 @@ class Bench {
     root.querySelector("#tape")?.addEventListener("change", () => this.focus());
     this.placeSpeech();
     this.focus();
+  }
+
+  // Leaving would lose figures, or lead to a page that cannot be loaded while the connection is cut.
+  asksToStay() {
+    return queue.atRisk() || (this.sender.cut && !this.sender.signedOut && this.sender.waiting().length > 0);
   }
 
   statusOptions() {
@@ -192,6 +197,11 @@ class Bench {
     this.giveBack(entry);
   }
 
+  // A refused figure that typing it again can mend. A sitting that is over is asked about in the notice above.
+  typable(entry) {
+    return Boolean(entry.refused) && entry.refused.code !== "sitting-over";
+  }
+
   giveBack(entry) {
     const { corrects, reason, question } = entry.body;
     if (entry.asks === this.asks && this.asks !== "read") this.extra = {}; // the form itself still has them
@@ -231,7 +241,7 @@ class Bench {
     this.plain();
     this.walk.show(next);
     this.showHeldSlip();
-    const refused = queue.all().find((entry) => entry.refused && entry.piece === this.root.dataset.piece && entry.step === next);
+    const refused = queue.all().find((entry) => entry.piece === this.root.dataset.piece && entry.step === next && this.typable(entry));
     if (refused) this.giveBack(refused);
     this.focus();
     this.sayStep();
@@ -364,7 +374,7 @@ class Bench {
   refused(entry) {
     if (entry.piece !== this.root.dataset.piece || !this.form) return;
     const fresh = entry.key === this.latest && performance.now() - this.enteredAt < AT_ONCE_MS;
-    if (fresh && !this.box.value) {
+    if (fresh && !this.box.value && this.typable(entry)) {
       if (this.walk.step !== entry.step) this.walk.show(entry.step);
       this.giveBack(entry);
       speech.say("Not stored. Please look.");
