@@ -13,9 +13,14 @@ if TYPE_CHECKING:
 EXPORT: Final = "export"
 
 
+def all_runs() -> QuerySet[ImportRun]:
+    """All imports, newest first, with their people and jobs: one statement."""
+    return ImportRun.objects.select_related("created_by", "job").order_by("-pk")
+
+
 def latest_runs(*, most: int = 15) -> QuerySet[ImportRun]:
-    """The latest imports, with their people and jobs: one statement."""
-    return ImportRun.objects.select_related("created_by", "job").order_by("-pk")[:most]
+    """The latest of them."""
+    return all_runs()[:most]
 
 
 def latest_exports(*, most: int = 10) -> QuerySet[Job]:
@@ -25,7 +30,7 @@ def latest_exports(*, most: int = 10) -> QuerySet[Job]:
 
 def run_by_pk(pk: int) -> ImportRun | None:
     """One import with its person and job."""
-    return ImportRun.objects.select_related("created_by", "job").filter(pk=pk).first()
+    return all_runs().filter(pk=pk).first()
 
 
 def runs_of_same_file(run: ImportRun) -> Sequence[ImportRun]:

@@ -1,0 +1,200 @@
+"""Bringing in files through the API, step by step, for each role."""
+
+from __future__ import annotations
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from pytest_django import DjangoAssertNumQueries
+from rest_framework.test import APIClient
+
+from inventory import tasks
+from inventory.models import ImportRun, Job, Piece, PieceVerdict
+from inventory.models.people import Role
+from inventory.services.importing import files
+from tests.inventory.api.cast import Json, client_of, is_asked_to_sign_in, problem, stranger
+from tests.inventory.services.importing.files_of_pieces import World, csv_of, make_world, row
+
+pytestmark = pytest.mark.django_db
+
+IMPORTS = "/api/v1/imports/"
+GOOD = csv_of([row("a1"), row("a2", off={("WA", "L"): 40})])
+
+
+def upload(client: APIClient, content: bytes = GOOD, *, kind: str = "pieces", name: str = "p.csv") -> Json:
+    return client.post(IMPORTS, {"kind": kind, "file": SimpleUploadedFile(name, content)}, format="multipart")
+
+
+def target_of(world: World) -> dict[str, object]:
+    return {
+        "target": {
+            "maker": world.target.maker,
+            "style": world.target.style,
+            "order": "PO-7",
+            "arrived_on": "2026-03-01",
+        }
+    }
+
+
+def work_off() -> None:
+    for job in Job.objects.open():
+        tasks.execute(job.pk)
+
+
+@pytest.mark.parametrize("role", [Role.OWNER, Role.INSPECTOR])
+def test_a_file_goes_from_upload_to_its_pieces(role: str) -> None:
+    world, client = make_world(), client_of(role)
+    uploaded = upload(client)
+    assert uploaded.status_code == 201
+    run = uploaded.json()
+    assert (run["state"], run["report"], run["stored"], run["job"]) == ("uploaded", None, {}, None)
+    assert [column["role"] for column in run["mapping"]["columns"]][:4] == [
+        "reference",
+        "size",
+        "colour",
+        "point:UB:L",
+    ]
+    there = f"{IMPORTS}{run['id']}/"
+    chosen = client.patch(f"{there}mapping/", target_of(world)).json()
+    assert chosen["mapping"]["target"]["arrived_on"] == "2026-03-01"
+    assert chosen["mapping"]["columns"] == run["mapping"]["columns"]
+    asked = client.post(f"{there}check/")
+    assert (asked.status_code, asked.json()["state"], asked.json()["job"]["state"]) == (
+        202,
+        "checking",
+        "waiting",
+    )
+    work_off()
+    checked = client.get(there).json()
+    assert (checked["state"], checked["report"]["counts"]["pieces"]) == ("checked", 2)
+    assert checked["report"]["errors"] == []
+    stored = client.post(f"{there}store/", {"accept_suspicious": True})
+    assert stored.status_code == 202
+    work_off()
+    done = client.get(there).json()
+    assert (done["state"], done["job"]["state"], done["job"]["percent"]) == ("stored", "done", 100)
+    assert done["stored"]["batches"]
+    assert Piece.objects.count() == PieceVerdict.objects.count() == 2
+    assert client.get(IMPORTS).json()["results"][0]["id"] == run["id"]
+
+
+def test_suspicious_cells_are_named_and_stored_only_when_accepted() -> None:
+    world, client = make_world(), client_of()
+    run = upload(client, csv_of([row("a1", off={("WA", "L"): 355})])).json()
+    there = f"{IMPORTS}{run['id']}/"
+    client.patch(f"{there}mapping/", target_of(world))
+    client.post(f"{there}check/")
+    work_off()
+    (cell,) = client.get(there).json()["report"]["suspicious"]
+    assert (cell["row"], cell["column"], cell["typed"]) == (2, "WA L", "710")
+    problem(client.post(f"{there}store/", {}), 422, says="looks like", kind="/problems/suspicions-open")
+    assert client.post(f"{there}store/", {"accept_suspicious": True}).status_code == 202
+
+
+def test_errors_are_told_by_row_and_column_and_nothing_is_stored() -> None:
+    world, client = make_world(), client_of()
+    run = upload(client, csv_of([[*row("a1")[:3], "3 5", *row("a1")[4:]]])).json()
+    there = f"{IMPORTS}{run['id']}/"
+    problem(client.post(f"{there}store/", {}), 409, says="not checked yet", kind="/problems/not-ready")
+    client.patch(f"{there}mapping/", target_of(world))
+    client.post(f"{there}check/")
+    problem(client.post(f"{there}check/"), 409, says="being worked on", kind="/problems/not-ready")
+    work_off()
+    (wrong,) = client.get(there).json()["report"]["errors"]
+    assert (wrong["row"], wrong["column"]) == (2, "UB L")
+    problem(client.post(f"{there}store/", {}), 409, says="errors are left", kind="/problems/not-ready")
+    assert not Piece.objects.exists()
+
+
+def test_columns_and_header_can_be_chosen_otherwise() -> None:
+    make_world()
+    client = client_of()
+    run = upload(client).json()
+    there = f"{IMPORTS}{run['id']}/"
+    columns = run["mapping"]["columns"]
+    columns[2] = {"role": "carton"}
+    changed = client.patch(f"{there}mapping/", {"columns": columns, "unit": "cm", "day_first": False}).json()
+    assert (changed["mapping"]["columns"][2], changed["mapping"]["unit"]) == (
+        {"role": "carton", "unit": ""},
+        "cm",
+    )
+    assert changed["mapping"]["day_first"] is False
+    again = client.put(f"{there}header/", {"header_row": 2}).json()
+    assert again["mapping"]["header_row"] == 2
+    for sent, says in (
+        ({"columns": columns[:2]}, "Send one for each"),
+        ({"columns": [{"role": "waist"}, *columns[1:]]}, "'waist' is no meaning of a column"),
+        ({"unit": "m"}, "m"),
+        ({"header_row": 9}, "There is no 'header_row' here"),
+    ):
+        problem(client.patch(f"{there}mapping/", sent), 400, says=says)
+    problem(
+        client.put(f"{there}header/", {"header_row": 90}),
+        422,
+        says="cannot be in row 90",
+        kind="/problems/mapping-incomplete",
+    )
+
+
+def test_what_is_no_table_is_refused_and_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    client = client_of()
+    for content, says in (
+        (b"", "empty"),
+        (b"\x00\x01\x02\xff" * 50, "neither a CSV"),
+        (b"PK\x03\x04", "damaged"),
+    ):
+        body = problem(upload(client, content), 422, says=says, kind="/problems/file-not-readable")
+        assert body["errors"][0]["pointer"] == "/file"
+    problem(client.post(IMPORTS, {"kind": "pieces"}, format="multipart"), 400, says="No file")
+    problem(upload(client, kind="whole"), 400, says="whole")
+    problem(client.post(IMPORTS, {"kind": "pieces"}), 415, says="application/json")
+    monkeypatch.setattr("inventory.api.imports.MOST_BYTES", 10)
+    problem(upload(client), 413, says=files.LIMITS_IN_WORDS)
+    assert not ImportRun.objects.exists()
+
+
+def test_a_spec_is_the_owners_to_bring_in_and_to_look_at() -> None:
+    content = b"Point,Tolerance,size 22\nWA,6,330\n"
+    problem(upload(client_of(), content, kind="spec"), 403, says="As inspector you may not set up")
+    owner = client_of(Role.OWNER)
+    run = upload(owner, content, kind="spec").json()
+    there = f"{IMPORTS}{run['id']}/"
+    for answer in (
+        client_of().get(there),
+        client_of().patch(f"{there}mapping/", {}),
+        client_of().put(f"{there}header/", {}),
+        client_of().post(f"{there}check/"),
+        client_of().post(f"{there}store/", {}),
+    ):
+        problem(answer, 403)
+    columns = [*run["mapping"]["columns"][:2], {"role": "size:99"}]
+    assert (
+        owner.patch(f"{there}mapping/", {"columns": columns}).json()["mapping"]["columns"][2]["role"]
+        == "size:99"
+    )
+
+
+def test_a_viewer_brings_in_nothing_and_sees_no_files() -> None:
+    run = upload(client_of()).json()
+    client = client_of(Role.VIEWER)
+    problem(upload(client), 403, says="As viewer you may not import files")
+    problem(client.get(IMPORTS), 403)
+    problem(client.get(f"{IMPORTS}{run['id']}/"), 403)
+
+
+def test_a_stranger_is_asked_to_sign_in() -> None:
+    assert is_asked_to_sign_in(stranger().get(IMPORTS))
+    assert is_asked_to_sign_in(upload(stranger()))
+    for step in ("check", "store"):
+        assert is_asked_to_sign_in(stranger().post(f"{IMPORTS}1/{step}/"))
+
+
+def test_an_import_that_is_not_there_is_named() -> None:
+    problem(client_of().get(f"{IMPORTS}99/"), 404, says="no import 99")
+
+
+def test_the_list_costs_the_same_whatever_it_holds(django_assert_num_queries: DjangoAssertNumQueries) -> None:
+    client = client_of()
+    for number in range(3):
+        upload(client, csv_of([row(f"a{number}")]))
+        with django_assert_num_queries(3):
+            client.get(IMPORTS)
