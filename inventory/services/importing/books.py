@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 from inventory.models import Instrument, Maker, MeasurePoint, Spec, Style, User
+from inventory.queries.destinations import destination
 from inventory.queries.plans import SpecPlans, plans_of_spec
 from inventory.queries.taken import deciding_plans
 from inventory.services.importing.roles import KnownPoint
 
 if TYPE_CHECKING:
     from inventory.calc.plan import PointPlan
+    from inventory.models import Batch, Delivery
 
 
 class Books:
@@ -55,6 +57,10 @@ class Books:
     def revisions(self, style: Style) -> list[int]:
         """The revisions of a style that may judge pieces."""
         return sorted(revision for of_style, revision in self._specs if of_style == style.pk)
+
+    def destination(self, label: str) -> Delivery | Batch | None:
+        """The delivery or batch that pieces are to be added to; None for an empty or unknown label."""
+        return destination(label) if label else None
 
     def plans(self, spec: Spec) -> SpecPlans:
         """What the revision asks of each point in each size."""

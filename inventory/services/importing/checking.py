@@ -96,8 +96,11 @@ def _count(pieces: Pieces, books: Books, report: Report) -> None:
         "rows": len(pieces),
         "pieces": len(pieces),
         "readings": readings,
-        "deliveries": len({(group.maker, group.order, group.arrived_on) for group in pieces.groups}),
-        "batches": len(pieces.groups),
+        "deliveries": len(
+            {(one.maker, one.order, one.arrived_on) for one in pieces.groups if not one.delivery}
+        ),
+        "batches": sum(group.batch is None for group in pieces.groups),
+        "numbered_before": sum(pk is not None for pk in pieces.existing),
         "incomplete": _incomplete(pieces, books),
     }
     undated = sum(moment is None for moment in pieces.taken_at)

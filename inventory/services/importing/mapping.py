@@ -23,7 +23,12 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Where the rows go as far as the file does not say it: codes as on the screen, or empty."""
+    """Where the rows go as far as the file does not say it: codes as on the screen, or empty.
+
+    `into` is the label of the delivery or batch that the pieces are added to; empty: they make new ones.
+    """
+
+    into: str = ""
 
     maker: str = ""
     style: str = ""

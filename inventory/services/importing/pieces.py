@@ -19,6 +19,7 @@ from inventory.services.importing.cells import Cell
 from inventory.services.importing.groups import Group, group_lines
 from inventory.services.importing.lengths import read_lengths
 from inventory.services.importing.lines import Lines
+from inventory.services.importing.matching import match_pieces
 from inventory.services.importing.words import read_words
 
 
@@ -58,6 +59,8 @@ class Pieces:
     tape: list[int | None] = field(default_factory=list)
     note: list[str] = field(default_factory=list)
     person: list[str] = field(default_factory=list)
+    existing: list[int | None] = field(default_factory=list)
+    """The key of a piece that is numbered already; None for one that the file makes."""
     groups: list[Group] = field(default_factory=list)
     readings: list[Readings] = field(default_factory=list)
 
@@ -76,7 +79,9 @@ def read_pieces(lines: Lines) -> Pieces:
         gather(lines, pieces)
     else:
         _read_columns(lines, pieces)
+    pieces.existing = [None] * len(pieces)
     _check_references(lines, pieces)
+    match_pieces(lines, pieces)
     _check_points(lines, pieces)
     return pieces
 

@@ -6,12 +6,16 @@ from itertools import chain, repeat
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
+from django.db import connection
 
 from inventory.models import Batch, Inspection, Piece, PieceVerdict, Reading
 from inventory.models.inspections import PieceState, Source
 from inventory.models.pieces import Standing
+from inventory.services.audit import leave_row
 from inventory.services.bulk import insert_rows, moment, reserve_ids
 from inventory.services.deliveries import add_batch, receive_delivery
+from inventory.services.importing.matching import measured_in
+from inventory.services.importing.refusals import NotReady
 from inventory.services.judging import basis_for
 from inventory.services.numbers import next_numbers
 from inventory.services.progress import counted
@@ -74,39 +78,73 @@ def store_pieces(
     something missing keeps its sitting open, to be finished at the bench.
     """
     batches = _batches(pieces, by=by, at=at)
+    _check_still_unmeasured(pieces)
     now = moment(at)
-    numbers = next_numbers("last_piece_number", count=len(pieces))
-    piece_ids = reserve_ids(Piece, len(pieces))
-    batch_ids = [batches[place].pk for place in pieces.group]
-    insert_rows(
-        Piece,
-        PIECE,
-        zip(
-            piece_ids,
-            numbers,
-            batch_ids,
-            pieces.size,
-            pieces.colour,
-            pieces.carton,
-            pieces.reference,
-            repeat(Standing.HOLD.value),
-            repeat(now),
-        ),
-    )
+    piece_ids, numbers = _pieces(pieces, batches, now=now)
     sittings = _inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
     readings = _readings(pieces, books, sittings, now=now, at=at, tell=tell)
     tell(92, "storing verdicts")
     verdicts = _verdicts(judged, batches, piece_ids, sittings, shop=shop, by=by, at=at)
+    for place, batch in enumerate(batches):
+        count = pieces.group.count(place)
+        leave_row(who=by, deed="import pieces", subject=batch, at=at, file=run.file_name, pieces=count)
     return {
         "deliveries": sorted({batch.delivery.number for batch in batches}),
         "batches": [batch.number for batch in batches],
         "pieces": len(pieces),
-        "first_piece": numbers[0] if len(pieces) else None,
-        "last_piece": numbers[-1] if len(pieces) else None,
+        "numbered_before": len(pieces) - len(numbers),
+        "first_piece": numbers[0] if numbers else None,
+        "last_piece": numbers[-1] if numbers else None,
         "inspections": sum(one is not None for one in sittings),
         "readings": readings,
         "verdicts": verdicts,
     }
+
+
+def _check_still_unmeasured(pieces: Pieces) -> None:
+    """Between check and now somebody may have begun to measure a piece that the file has readings of."""
+    batch = pieces.groups[0].batch
+    if batch is None:
+        return
+    # On SQLite the transaction holds the write lock; elsewhere a sitting is opened under the piece's lock.
+    held = Piece.objects.select_for_update() if connection.features.has_select_for_update else Piece.objects
+    there = set(held.filter(batch=batch).values_list("pk", flat=True))
+    wanted = {pk for pk in pieces.existing if pk is not None}
+    if wanted & measured_in(batch) or wanted - there:
+        raise NotReady(f"Pieces of {batch.label} were measured since the check. Check the file again.")
+
+
+def _pieces(
+    pieces: Pieces,
+    batches: Sequence[Batch],
+    *,
+    now: Any,  # Any: a moment as the database takes it
+) -> tuple[list[int], range]:
+    """The key of every piece, those numbered before included, and the numbers of the new ones."""
+    count = pieces.existing.count(None)
+    numbers = next_numbers("last_piece_number", count=count)
+    new = iter(reserve_ids(Piece, count))
+    keys = [next(new) if pk is None else pk for pk in pieces.existing]
+    rows = zip(
+        keys,
+        (batches[place].pk for place in pieces.group),
+        pieces.size,
+        pieces.colour,
+        pieces.carton,
+        pieces.reference,
+        pieces.existing,
+        strict=True,
+    )
+    fresh = (row[:-1] for row in rows if row[-1] is None)
+    insert_rows(
+        Piece,
+        PIECE,
+        (
+            (pk, number, *rest, Standing.HOLD.value, now)
+            for number, (pk, *rest) in zip(numbers, fresh, strict=True)
+        ),
+    )
+    return keys, numbers
 
 
 def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
@@ -115,7 +153,12 @@ def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
     for group in pieces.groups:
         assert group.maker is not None  # a file with errors is not stored
         assert group.style is not None
+        if group.batch is not None:
+            batches.append(group.batch)
+            continue
         key = (group.maker.pk, group.order, group.arrived_on)
+        if group.delivery is not None:
+            deliveries[key] = group.delivery
         if key not in deliveries:
             deliveries[key] = receive_delivery(
                 maker=group.maker, arrived_at=group.arrived_on, order_reference=group.order, by=by, at=at

@@ -11,6 +11,7 @@ from django import forms
 from inventory.calc.length import Unit
 from inventory.models import ImportRun, Maker, Style
 from inventory.models.shop import LengthUnit
+from inventory.queries.destinations import latest_batches, latest_deliveries
 from inventory.services.importing.books import known_points
 from inventory.services.importing.cells import text_of
 from inventory.services.importing.exported import MOST_BYTES as MOST_EXPORT_BYTES
@@ -93,6 +94,11 @@ class MappingForm(forms.Form):
         required=False,
         label="An empty maker, style, order or arrival means the same as above",
     )
+    into = forms.ChoiceField(
+        required=False, label="Where the pieces go",
+        help_text="Added to a delivery or batch, they take its maker, order and arrival, whatever stands "
+        "below. A row whose reference is the label of a piece that waits in the batch is that piece.",
+    )  # fmt: skip
     maker = forms.ChoiceField(required=False)
     style = forms.ChoiceField(required=False)
     revision = forms.CharField(
@@ -109,7 +115,7 @@ class MappingForm(forms.Form):
     )
     reason = forms.CharField(required=False, max_length=200, label="Why this revision exists")
 
-    PIECES_ONLY = ("day_first", "fill_down", "maker", "revision", "arrived_on", "order")
+    PIECES_ONLY = ("day_first", "fill_down", "into", "maker", "revision", "arrived_on", "order")
     SPEC_ONLY = ("base_size", "reason")
 
     def __init__(self, data: Any, *, run: ImportRun, table: Table) -> None:  # Any: what a browser sent
@@ -146,6 +152,7 @@ class MappingForm(forms.Form):
         makers = [(maker.code, str(maker)) for maker in Maker.objects.all()]
         styles = [(style.code, str(style)) for style in Style.objects.filter(is_active=True)]
         cast("forms.ChoiceField", self.fields["maker"]).choices = [("", "as the file says"), *makers]
+        cast("forms.ChoiceField", self.fields["into"]).choices = _with(_destinations(), self.kept.target.into)
         empty = "choose one" if self.is_spec else "as the file says"
         cast("forms.ChoiceField", self.fields["style"]).choices = [("", empty), *styles]
 
@@ -163,6 +170,7 @@ class MappingForm(forms.Form):
         chosen = self.cleaned_data
         arrived = chosen.get("arrived_on")
         return Target(
+            into=chosen.get("into", ""),
             maker=chosen.get("maker", ""),
             style=chosen.get("style", ""),
             revision=chosen.get("revision", "").strip(),
@@ -211,6 +219,7 @@ def _initial(kept: TableMapping) -> dict[str, Any]:  # Any: values of every kind
         "unit": kept.unit.value,
         "day_first": "yes" if kept.day_first else "no",
         "fill_down": kept.fill_down,
+        "into": target.into,
         "maker": target.maker,
         "style": target.style,
         "revision": target.revision,
@@ -219,6 +228,21 @@ def _initial(kept: TableMapping) -> dict[str, Any]:  # Any: values of every kind
         "base_size": target.base_size,
         "reason": target.reason,
     }
+
+
+def _destinations() -> Choices:
+    deliveries = [
+        (one.label, f"{one.label} {one.maker}, {one.order_reference}") for one in latest_deliveries()
+    ]
+    batches = [
+        (one.label, f"{one.label} {one.style.code}, {one.delivery.maker}, {one.delivery.order_reference}")
+        for one in latest_batches()
+    ]
+    return [
+        ("", "into a new delivery, as said below"),
+        ("As a new batch of a delivery", deliveries),
+        ("Added to a batch", batches),
+    ]
 
 
 def _role_choices(kind: str, kept: TableMapping) -> Choices:
