@@ -13,6 +13,7 @@ from shop_qc import __version__, env
 ROOT = Path(__file__).resolve().parent.parent
 DATA_DIR = env.folder("DATA_DIR", ROOT / "data")
 DEBUG = env.flag("DEBUG")
+DEMO = env.flag("DEMO", default=True)  # what a first start puts into an empty installation
 SECRET_KEY = env.secret_key("SECRET_KEY", DATA_DIR / "secret_key")
 
 # --- who may reach us, and how ---------------------------------------------------------------------------
@@ -167,7 +168,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["inventory.api.frame.parsing.BoundedJSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["inventory.api.frame.parsing.ShallowJSONParser"],
     "DEFAULT_SCHEMA_CLASS": "inventory.api.frame.schema.ApiSchema",
     "DEFAULT_THROTTLE_RATES": {"token": "10/min"},  # tries to sign in, from one address
     # Whose address counts: only what our own proxy says of it, not what a caller writes into the header.

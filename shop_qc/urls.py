@@ -4,7 +4,7 @@ from django.contrib import admin
 from django.contrib.auth.decorators import login_not_required, login_required
 from django.contrib.auth.views import LoginView, LogoutView
 from django.urls import include, path, re_path
-from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerSplitView
+from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
 from inventory.api.nowhere import Nowhere
 from shop_qc.health import health
@@ -25,7 +25,7 @@ urlpatterns = [
     path("sign-in/", sign_in, name="sign-in"),
     path("sign-out/", login_not_required(LogoutView.as_view()), name="sign-out"),
     path("admin/", admin.site.urls),
-    path("api/v1/schema/", SpectacularAPIView.as_view(), name="api-schema"),
+    path("api/v1/schema/", SpectacularJSONAPIView.as_view(), name="api-schema"),
     path("api/v1/docs/", api_docs, name="api-docs"),
     path("api/v1/", include("inventory.api.urls")),
     path("api/v1/", include("reports.api.urls")),

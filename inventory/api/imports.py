@@ -11,10 +11,10 @@ from rest_framework import serializers
 from rest_framework.parsers import MultiPartParser
 
 from inventory.access import Deed, require
+from inventory.api.frame.errors import TooLarge
 from inventory.api.frame.inputs import Input, Truth, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.import_shapes import ImportLine, ImportShape, MappingIn, shown_run
-from inventory.api.problems import TooLarge
 from inventory.models import ImportRun
 from inventory.queries import exchange as ask
 from inventory.services.importing import runs

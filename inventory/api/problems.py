@@ -18,6 +18,7 @@ from collections.abc import Iterator, Mapping
 from http import HTTPStatus
 from typing import TYPE_CHECKING, Any, Final
 
+from django.conf import settings
 from django.core.exceptions import (
     PermissionDenied,
     RequestDataTooBig,
@@ -32,6 +33,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from inventory.api.frame.errors import Against, Conflict, TooLarge, WrongParameters
 from inventory.calc.errors import CalcError
 from inventory.models.specs import SpecIsFrozen
 from inventory.queries.bench.sheet import PieceNotFound
@@ -57,32 +59,6 @@ CONFLICTS: Final = frozenset(
 )
 NAMED: Final = (Refused, CalcError, SizeNotInSpec, SpecIsFrozen)
 """Errors that are named after a situation and carry a sentence for whoever asked."""
-
-
-class Conflict(exceptions.APIException):
-    """At odds with what is stored."""
-
-    status_code = HTTPStatus.CONFLICT
-    default_detail = "This is at odds with what is stored."
-    default_code = "conflict"
-
-
-class TooLarge(exceptions.APIException):
-    """More than is read at once."""
-
-    status_code = HTTPStatus.REQUEST_ENTITY_TOO_LARGE
-    default_detail = "The request is larger than what is read at once."
-    default_code = "too_large"
-
-
-class Against(exceptions.ValidationError):
-    """Well formed, and the shop's rules or records speak against it."""
-
-    status_code = HTTPStatus.UNPROCESSABLE_ENTITY
-
-
-class WrongParameters(exceptions.ValidationError):
-    """What stands behind the question mark cannot be read."""
 
 
 def handle(error: Exception, context: Mapping[str, Any]) -> Response | None:  # Any: DRF's own signature
@@ -150,7 +126,8 @@ def _as_refusal(error: Exception) -> exceptions.APIException:
 
 def _as_request_error(error: Exception) -> Exception:
     if isinstance(error, RequestDataTooBig | TooManyFieldsSent | TooManyFilesSent):
-        return TooLarge(f"{str(error).rstrip('.')}. Send it in parts.")
+        most = settings.DATA_UPLOAD_MAX_MEMORY_SIZE // (1024 * 1024)
+        return TooLarge(f"The request is larger than what is read at once: {most} MB. Send it in parts.")
     if isinstance(error, SuspiciousOperation):
         return exceptions.ParseError(str(error))
     return error

@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, path
 
 import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
 from inventory.api import (
+    audit,
     batches,
     deliveries,
     dispositions,
@@ -46,6 +47,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("imports/<int:pk>/mapping/", imports.ImportMapping.as_view()),
     path("imports/<int:pk>/check/", imports.ImportCheck.as_view()),
     path("imports/<int:pk>/store/", imports.ImportStore.as_view()),
+    path("audit/", audit.Audit.as_view()),
     path("verdicts/", verdicts.Verdicts.as_view()),
     path("verdicts/<int:pk>/", verdicts.OneVerdict.as_view()),
 ]

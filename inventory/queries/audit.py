@@ -46,6 +46,14 @@ def history_of_delivery(delivery: Delivery) -> QuerySet[AuditRow]:
     return _rows(_about("delivery", delivery.pk) | batches)
 
 
+def rows_matching(
+    *, subject_type: str = "", subject_id: int | None = None, deed: str = "", who: str = ""
+) -> QuerySet[AuditRow]:
+    """Everything that was done, narrowed to what is named."""
+    wanted = {"subject_type": subject_type, "subject_id": subject_id, "deed": deed, "who__username": who}
+    return _rows(Q(**{name: value for name, value in wanted.items() if value}))
+
+
 def _about(subject_type: str, pk: int) -> Q:
     return Q(subject_type=subject_type, subject_id=pk)
 

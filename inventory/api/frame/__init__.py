@@ -1,9 +1,11 @@
 """How every address of the API reads, pages, shows and documents; what it says of each subject stands beside.
 
+errors    refusals DRF has no exception for
 inputs    what is sent, read strictly: a misspelt name is refused, not ignored
 shapes    how lengths and moments are shown
 paging    long lists in pages that stay put while rows are added
-parsing   the bytes of a request, within limits
+jobs      how background work is shown
+parsing   the bytes of a request
 resource  what all views have in common
 schema    the OpenAPI description, with every refusal
 """

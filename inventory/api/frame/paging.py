@@ -14,8 +14,8 @@ from rest_framework.pagination import BasePagination
 from rest_framework.response import Response
 from rest_framework.utils.urls import replace_query_param
 
+from inventory.api.frame.errors import WrongParameters
 from inventory.api.frame.inputs import LARGEST_ID, Filters
-from inventory.api.problems import WrongParameters
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

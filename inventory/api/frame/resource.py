@@ -10,8 +10,8 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from inventory.access import Deed, may
+from inventory.api.frame.errors import Against, WrongParameters
 from inventory.api.frame.paging import Pages
-from inventory.api.problems import Against, WrongParameters
 from inventory.models import Shop, User
 
 if TYPE_CHECKING:
