@@ -6,8 +6,6 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
-from django.conf import settings
-from django.test import Client
 
 from inventory.models import Inspection, Piece, PieceVerdict, Reading, SlipQuestion, User
 from inventory.models.people import Role
@@ -15,8 +13,7 @@ from tests.browser.seeing import faults_in_every_look, found_by_axe
 from tests.factories import make_batch, make_inspection, make_piece, make_user, measure_all
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
-    from pytest_django.live_server_helper import LiveServer
+    from playwright.sync_api import Page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -89,6 +86,14 @@ def test_a_tape_that_types_faster_than_the_server_answers_loses_nothing(bench: P
         enter(bench, NOMINAL[key[:2]])
     stored(bench, 6)
     assert [(key, typed) for key, typed, _ in columns()] == [(key, NOMINAL[key[:2]]) for key in WALK]
+
+
+def test_a_tape_that_types_digits_and_enter_in_one_burst_fills_the_walk_in_order(bench: Page) -> None:
+    """Five thousandths of a second from key to key, Enter included: a tape at a USB socket."""
+    bench.keyboard.type("".join(f"{NOMINAL[key[:2]]}\n" for key in WALK), delay=5)
+    stored(bench, 6)
+    assert [(key, typed) for key, typed, _ in columns()] == [(key, NOMINAL[key[:2]]) for key in WALK]
+    bench.locator(".bench-finish button:focus").wait_for()
 
 
 def test_a_tape_that_types_finds_the_box_wherever_the_focus_is(bench: Page) -> None:
@@ -234,27 +239,6 @@ def test_signed_out_in_the_middle_the_figure_waits_and_the_page_says_so(bench: P
     enter(bench, "405")
     bench.get_by_text("You are signed out").wait_for()
     assert waiting_in(bench) == 1
-
-
-def test_without_the_script_a_piece_is_measured_from_the_first_figure_to_the_verdict(
-    chromium: Browser, live_server: LiveServer, piece: Piece
-) -> None:
-    client = Client()
-    client.force_login(make_user(Role.INSPECTOR))
-    cookie = client.cookies[settings.SESSION_COOKIE_NAME]
-    context = chromium.new_context(base_url=live_server.url, java_script_enabled=False)
-    context.set_default_timeout(5000)
-    context.add_cookies([{"name": cookie.key, "value": cookie.value, "url": live_server.url}])
-    page = context.new_page()
-    page.goto(f"/bench/{piece.label}/")
-    for key in WALK:
-        page.locator(f'header[data-step="{key}"]:visible').wait_for()
-        page.locator("#reading").fill(NOMINAL[key[:2]])
-        page.locator("#reading").press("Enter")
-    page.get_by_role("button", name="Finish and judge").click()
-    page.get_by_text("Wrong size suspected: none").wait_for()
-    context.close()
-    assert PieceVerdict.objects.get().shelf == "in"
 
 
 def test_read_aloud_is_off_until_chosen_and_remembered(bench: Page) -> None:
