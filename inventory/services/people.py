@@ -41,6 +41,24 @@ class PersonValues(TypedDict, total=False):
     is_active: bool
 
 
+class NotTheFirst(Refused):
+    """Somebody works here already and can add people."""
+
+
+@transaction.atomic
+def add_first_owner(*, username: str, password: str, at: dt.datetime) -> User:
+    """Let the first owner into an empty installation. Raises `NotTheFirst`, and `ValidationError`."""
+    if User.objects.exists():
+        raise NotTheFirst("There are people here already. Let an owner sign in and add others.")
+    owner = User(username=username, role=Role.OWNER)
+    validate_password(password, user=owner)
+    owner.set_password(password)
+    owner.full_clean(validate_unique=False)
+    owner.save()
+    leave_row(who=owner, deed="add first owner", subject=owner, at=at, username=username)
+    return owner
+
+
 @transaction.atomic
 def add_person(*, password: str, by: User, at: dt.datetime, **values: Unpack[PersonValues]) -> User:
     """Let somebody sign in. Raises `UserNameTaken`, and `ValidationError` for a weak password."""
