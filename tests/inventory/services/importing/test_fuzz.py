@@ -1,8 +1,7 @@
-"""Five hundred files of rubbish: never a crash, always a sentence. The seed is fixed."""
+"""Five hundred files of rubbish for measured pieces: never a crash, always a sentence. The seed is fixed."""
 
 from __future__ import annotations
 
-import csv
 import io
 import random
 import zipfile
@@ -18,72 +17,9 @@ from inventory.services.importing.mapping import TableMapping, Target
 from inventory.services.refusals import Refused
 from tests.factories import NOW
 from tests.inventory.services.importing.files_of_pieces import HEADER, csv_of, make_world, row
+from tests.inventory.services.importing.rubbish import damaged, damaged_package, random_csv
 
 FILES = 500
-SIGNS = "0123456789 ./,-½¼\"'=+@;:\t\nabcWAUBLR\0\x0b\u2028é漢"
-TEXTS = (
-    "WA L",
-    "24",
-    "330",
-    "13 1/2",
-    "3/8",
-    "2024-08-03",
-    "Total",
-    "",
-    " ",
-    "#REF!",
-    "-",
-    "1e400",
-    "=1+1",
-    "9" * 60,
-)
-
-
-def _bytes(rnd: random.Random) -> bytes:
-    return rnd.randbytes(rnd.randrange(2_000))
-
-
-def _csv(rnd: random.Random) -> bytes:
-    out = io.StringIO()
-    writer = csv.writer(out, delimiter=rnd.choice(",;\t"))
-    writer.writerow(rnd.sample(HEADER, rnd.randrange(1, len(HEADER))) + rnd.choices(TEXTS, k=2))
-    for _ in range(rnd.randrange(12)):
-        cells = [rnd.choice(TEXTS) if rnd.random() < 0.6 else _text(rnd) for _ in range(rnd.randrange(14))]
-        writer.writerow(cells)
-    return out.getvalue().encode(rnd.choice(("utf-8", "utf-16", "utf-8-sig")), errors="replace")
-
-
-def _text(rnd: random.Random) -> str:
-    return "".join(rnd.choices(SIGNS, k=rnd.randrange(20)))
-
-
-def _damaged_csv(rnd: random.Random) -> bytes:
-    content = bytearray(csv_of([row(f"a{n}") for n in range(5)]))
-    for _ in range(rnd.randrange(1, 30)):
-        content[rnd.randrange(len(content))] = rnd.randrange(256)
-    return bytes(content[: rnd.randrange(len(content))] if rnd.random() < 0.3 else content)
-
-
-def _damaged_workbook(rnd: random.Random, whole: bytes) -> bytes:
-    if rnd.random() < 0.4:
-        content = bytearray(whole)
-        for _ in range(rnd.randrange(1, 10)):
-            content[rnd.randrange(len(content))] = rnd.randrange(256)
-        return bytes(content[: rnd.randrange(100, len(content))] if rnd.random() < 0.4 else content)
-    # Damage inside the parts, packed again in good order, so that it reaches the reader of sheets.
-    out = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(whole)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
-        victim = rnd.choice(old.namelist())
-        for name in old.namelist():
-            part = bytearray(old.read(name))
-            if name == victim and part:
-                for _ in range(rnd.randrange(1, 8)):
-                    part[rnd.randrange(len(part))] = rnd.randrange(256)
-                if rnd.random() < 0.3:
-                    del part[rnd.randrange(len(part)) :]
-            if name != victim or rnd.random() < 0.9:
-                new.writestr(name, bytes(part))
-    return out.getvalue()
 
 
 def _workbook() -> bytes:
@@ -102,10 +38,12 @@ def _workbook() -> bytes:
 def _file(rnd: random.Random, whole: bytes) -> bytes:
     make = rnd.randrange(4)
     if make == 0:
-        return _bytes(rnd)
+        return rnd.randbytes(rnd.randrange(2_000))
     if make == 1:
-        return _csv(rnd)
-    return _damaged_csv(rnd) if make == 2 else _damaged_workbook(rnd, whole)
+        return random_csv(rnd, HEADER)
+    if make == 2:
+        return damaged(rnd, csv_of([row(f"a{n}") for n in range(5)]))
+    return damaged_package(rnd, whole)
 
 
 @pytest.mark.django_db
