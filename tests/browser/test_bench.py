@@ -108,6 +108,7 @@ def test_a_text_that_is_no_length_stays_in_the_box_with_the_reason(bench: Page) 
     bench.locator("#reading[aria-invalid=true]").wait_for()
     assert bench.locator("#reading").input_value() == "34 3"
     assert "Type" in bench.locator("#bench-wrong").inner_text()
+    assert bench.locator("#bench-status").inner_text() == "", "it is said once, below the box"
     assert not Reading.objects.exists()
     assert found_by_axe(bench) == []
     enter(bench, "405")  # the refused text is selected, so that typing replaces it

@@ -63,7 +63,11 @@ class Bench {
   }
 
   statusOptions() {
-    return { piece: this.root.dataset.piece, again: (entry) => this.typeAgain(entry) };
+    return {
+      piece: this.root.dataset.piece,
+      again: (entry) => this.typeAgain(entry),
+      inHand: () => this.replaces,
+    };
   }
 
   placeSpeech() {
@@ -213,6 +217,7 @@ class Bench {
     this.root.querySelector(".bench-frame").classList.add("bench-frame-wrong");
     this.box.focus();
     this.box.select();
+    this.status.show();
   }
 
   // --- going on --------------------------------------------------------------------------------------

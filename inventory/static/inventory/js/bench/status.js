@@ -5,9 +5,10 @@ import * as queue from "./queue.js";
 const QUIET_MS = 1000; // an answer usually comes sooner; nobody needs to read about that
 
 export class Status {
-  // region: the element with role status. again(entry) is called to type a refused entry once more.
-  constructor(region, sender, { piece = "", again = null } = {}) {
-    Object.assign(this, { region, sender, piece, again });
+  // region: the element with role status. again(entry) is called to type a refused entry once more; inHand()
+  // is the key of the refused entry that stands in the box already, with its reason below it.
+  constructor(region, sender, { piece = "", again = null, inHand = () => "" } = {}) {
+    Object.assign(this, { region, sender, piece, again, inHand });
     this.timer = 0;
     this.said = "";
   }
@@ -25,7 +26,7 @@ export class Status {
       this.waitingPart(late),
       this.strangersPart(),
       this.riskPart(),
-      ...queue.all().filter((entry) => entry.refused && entry.person === this.sender.person).map((one) => this.refusedPart(one)),
+      ...this.refusedEntries().map((one) => this.refusedPart(one)),
     ].filter(Boolean);
     // Replaced only when something changed: a status region speaks each time.
     const now = parts.map((part) => part.textContent).join("\n");
@@ -60,6 +61,11 @@ export class Status {
   riskPart() {
     if (!queue.atRisk()) return null;
     return element("p", "bench-wait", "This browser can keep nothing. Leave the page open until everything is sent.");
+  }
+
+  refusedEntries() {
+    const mine = (entry) => entry.refused && entry.person === this.sender.person;
+    return queue.all().filter((entry) => mine(entry) && entry.key !== this.inHand());
   }
 
   refusedPart(entry) {

@@ -1,0 +1,92 @@
+"""Each state of the bench in every width and light: a question, a repeat, what waits, left against right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import pytest
+
+from inventory.models import Piece, SlipQuestion, User
+from inventory.models.people import Role
+from tests.browser.seeing import faults_in_every_look
+from tests.browser.test_bench import asked, enter, stored
+from tests.factories import make_inspection, make_piece, make_reading, make_user
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+@pytest.fixture
+def piece() -> Piece:
+    return make_piece()
+
+
+@pytest.fixture
+def bench(sign_in: Callable[[User], Page], piece: Piece) -> Page:
+    page = sign_in(make_user(Role.INSPECTOR))
+    page.goto(f"/bench/{piece.label}/")
+    page.locator("#reading:focus").wait_for()
+    return page
+
+
+def sees_whole(page: Page, selector: str) -> bool:
+    """Whether all of an element is in the window as it stands."""
+    box = page.locator(selector).bounding_box()
+    assert box is not None
+    height = page.evaluate("window.innerHeight")
+    return bool(box["y"] >= 0 and box["y"] + box["height"] <= height)
+
+
+def test_a_question_with_two_guesses(bench: Page, piece: Piece) -> None:
+    enter(bench, "405")
+    asked(bench, "WA-L")
+    enter(bench, "345")
+    stored(bench, 2)
+    bench.goto(f"/bench/{piece.label}/")  # on a slow machine the question waits for the next Enter
+    bench.locator(".slip-or").wait_for()
+    assert SlipQuestion.objects.count() == 2
+    assert "355" not in bench.locator("#bench").inner_text()
+    assert faults_in_every_look(bench) == []
+    bench.set_viewport_size({"width": 360, "height": 740})
+    bench.locator("#reading").focus()
+    assert sees_whole(bench, "#reading"), "on a phone the box is seen as soon as it has the focus"
+    enter(bench, "k")
+    asked(bench, "CF-L")
+    assert set(SlipQuestion.objects.values_list("answer", flat=True)) == {"kept"}
+
+
+def test_a_repeat_and_what_waits_without_a_connection(bench: Page) -> None:
+    enter(bench, "405")
+    asked(bench, "WA-L")
+    enter(bench, "361")
+    bench.get_by_text("reading 2 of at most 4").wait_for()
+    assert faults_in_every_look(bench) == []
+    bench.context.set_offline(True)
+    enter(bench, "361")
+    bench.locator("#bench-wait").wait_for()
+    assert faults_in_every_look(bench) == []
+
+
+def test_left_against_right_as_soon_as_both_are_in(bench: Page, piece: Piece) -> None:
+    sitting = make_inspection(piece)
+    for code, mm in (("UB", 405), ("WA", 355), ("CF", 305)):
+        make_reading(sitting, code, "L", mm=mm)
+    bench.reload()
+    asked(bench, "UB-R")
+    enter(bench, "406")
+    asked(bench, "WA-R")
+    bench.get_by_role("heading", name="Left against right").wait_for()
+    bench.get_by_role("heading", name="Full girth").wait_for()
+    assert faults_in_every_look(bench) == []
+
+
+def test_the_correction_of_a_size(bench: Page, piece: Piece) -> None:
+    bench.goto(f"/pieces/{piece.label}/correct/")
+    assert faults_in_every_look(bench) == []
+    bench.get_by_label("Reason").fill("I thought so")  # nothing is changed, which is refused
+    bench.get_by_role("button", name="Correct").click()
+    bench.get_by_role("alert").wait_for()
+    assert faults_in_every_look(bench) == []
