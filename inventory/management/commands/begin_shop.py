@@ -7,9 +7,10 @@ from typing import Any, Final
 
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand, CommandError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from inventory.models import User
 from inventory.services.people import NotTheFirst, add_first_owner
 
 OWNER: Final = "owner"
@@ -20,7 +21,22 @@ _SIGNS: Final = "abcdefghjkmnpqrstuvwxyz23456789"
 class Command(BaseCommand):
     help = "Fill an empty installation with the demo shop, or with DEMO=0 only with an owner."
 
-    def handle(self, *_args: Any, **_options: Any) -> None:  # Any: Django's own signature
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Let a first start that was cut off be taken up again."""
+        parser.add_argument(
+            "--resume",
+            action="store_true",
+            help="Be content with what a start that was cut off had finished.",
+        )
+
+    def handle(self, *_args: Any, resume: bool, **_options: Any) -> None:  # Any: Django's own signature
+        # Each way of beginning is one transaction: where anybody is, it was complete.
+        if resume and User.objects.exists():
+            self.stdout.write(
+                "The shop was filled by a start that was cut off. If you did not see its password: "
+                f".venv/bin/python manage.py changepassword {OWNER}"
+            )
+            return
         if settings.DEMO:
             self.stdout.write("Loading the demo shop")
             call_command("load_demo", stdout=self.stdout)

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.django_db
 
 
-def begun() -> str:
+def begun(*, resume: bool = False) -> str:
     said = StringIO()
-    call_command("begin_shop", stdout=said)
+    call_command("begin_shop", stdout=said, resume=resume)
     return said.getvalue()
 
 
@@ -48,3 +48,18 @@ def test_where_somebody_works_already_nobody_is_added(settings: Settings) -> Non
 def test_otherwise_the_demo_shop_is_loaded() -> None:
     assert "The demo shop is loaded" in begun()
     assert Maker.objects.exists()
+
+
+@pytest.mark.parametrize("demo", [True, False], ids=["demo", "empty"])
+def test_a_start_that_was_cut_off_after_filling_the_shop_is_not_stuck(
+    settings: Settings, *, demo: bool
+) -> None:
+    settings.DEMO = demo
+    make_user()  # stands for whoever either way of beginning writes, in one transaction with all else
+    assert "manage.py changepassword owner" in begun(resume=True)
+    assert User.objects.count() == 1
+
+
+def test_a_first_start_that_was_cut_off_before_that_begins_anew(settings: Settings) -> None:
+    settings.DEMO = False
+    assert "Sign in as 'owner'" in begun(resume=True)
