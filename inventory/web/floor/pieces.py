@@ -8,6 +8,7 @@ from django.shortcuts import render
 
 from inventory.access import Deed
 from inventory.models import Maker
+from inventory.models.pieces import Standing
 from inventory.queries import pieces as ask
 from inventory.queries.audit import history_of_piece
 from inventory.queries.batches import batch_by_number
@@ -45,6 +46,7 @@ def piece_list(request: HttpRequest) -> HttpResponse:
         "filters": filters,
         "filtered": bool(asked),
         "batch": batch,
+        "may": offers(request),
         **pager(request, page),
     }
     return render(request, "inventory/floor/pieces.html", context)
@@ -64,7 +66,9 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         "points": point_rows(verdict, piece.batch) if verdict else [],
         "defects": ask.defects_of(piece),
         "dispositions": ask.dispositions_of(piece),
-        "history": history_of_piece(piece)[:_LATEST],
+        # One more reading may settle it, unless somebody has decided without.
+        "again_first": bool(verdict and verdict.shelf == "close" and piece.standing == Standing.HOLD),
+        "history": history_of_piece(piece).exclude(subject_type="reading")[:_LATEST],  # shown in the sittings
         "may": offers(request),
         **pager(request, page),
     }

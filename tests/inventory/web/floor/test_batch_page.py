@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from inventory.models import Batch, Piece, Shop
 from inventory.queries import verdict_cells
+from inventory.services.audit import leave_row
 from inventory.services.judging import judge_inspection
 from tests import factories
 from tests.factories import NOW
@@ -155,3 +156,38 @@ def test_what_people_typed_is_shown_as_text_and_never_as_markup(owner: Client) -
         text = owner.get(url).content.decode()
         assert "<script>alert" not in text
         assert "<img src=x" not in text
+
+
+def test_a_piece_too_close_to_call_is_offered_at_the_bench_first_everywhere(owner: Client) -> None:
+    batch = factories.make_batch()
+    close = _judged(batch, {("WA", "L"): 6, ("WA", "R"): 6})
+    again = f"{reverse('bench-piece', args=[close.number])}?again=1"
+    for url in (
+        reverse("piece", args=[close.number]),
+        reverse("batch", args=[batch.number]),
+        reverse("pieces") + "?standing=hold&shelf=close",
+    ):
+        assert f'href="{again}"' in owner.get(url).content.decode(), url
+    page = owner.get(reverse("piece", args=[close.number])).content.decode()
+    assert f'<a class="button" href="{again}">Measure again</a>' in page
+    Piece.objects.update(standing="second")  # decided without: nothing urges any more
+    page = owner.get(reverse("piece", args=[close.number])).content.decode()
+    assert f'<a class="button-quiet" href="{again}">Measure again</a>' in page
+
+
+def test_a_viewer_is_not_led_to_the_bench(client: Client) -> None:
+    batch = factories.make_batch()
+    close, waiting = _judged(batch, {("WA", "L"): 6, ("WA", "R"): 6}), factories.make_piece(batch)
+    client.force_login(factories.make_user("viewer"))
+    text = client.get(reverse("batch", args=[batch.number])).content.decode()
+    assert "/bench/P" not in text
+    assert reverse("piece", args=[close.number]) in text
+    assert reverse("piece", args=[waiting.number]) in text
+
+
+def test_the_piece_page_leaves_the_readings_to_their_sittings(owner: Client) -> None:
+    sitting = factories.make_inspection()
+    leave_row(who=sitting.opened_by, deed="record reading", subject=factories.make_reading(sitting), at=NOW)
+    leave_row(who=sitting.opened_by, deed="open inspection", subject=sitting, at=NOW)
+    rows = owner.get(reverse("piece", args=[sitting.piece.number])).context["history"]
+    assert [row.deed for row in rows] == ["open inspection"]
