@@ -13,7 +13,7 @@ from inventory.api.deliveries import DeliveryFilters, found_delivery, maker_aske
 from inventory.api.frame.inputs import Input, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
-from inventory.api.styles import SpecLine
+from inventory.api.styles import SpecLine, found_style
 from inventory.converters import DeliveryConverter
 from inventory.models import Batch, Spec, Style
 from inventory.queries import batches as ask
@@ -66,7 +66,7 @@ class Batches(Resource):
         listed = ask.batches_matching(
             text=wanted.get("text", ""),
             maker_id=maker_asked_for(wanted),
-            style_id=known_style(wanted["style"]).pk if "style" in wanted else None,
+            style_id=found_style(wanted["style"]).pk if "style" in wanted else None,
             delivery_id=_delivery_asked_for(wanted),
             undecided=wanted["undecided"],
         )

@@ -12,6 +12,7 @@ from inventory.api.counts import CountsField
 from inventory.api.frame.inputs import Filters, Input, Moment, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
+from inventory.api.makers import found_maker
 from inventory.models import Delivery, Maker, Shop
 from inventory.queries import deliveries as ask
 from inventory.queries.makers import maker_by_code
@@ -104,8 +105,8 @@ def known_maker(code: str) -> Maker:
 
 
 def maker_asked_for(wanted: dict[str, str]) -> int | None:
-    """The key of the maker a list is narrowed to; an unknown code is refused, not answered by nothing."""
-    return known_maker(wanted["maker"]).pk if "maker" in wanted else None
+    """The key of the maker a list is narrowed to; an unknown code is a 404, not answered by nothing."""
+    return found_maker(wanted["maker"]).pk if "maker" in wanted else None
 
 
 def _rows(deliveries: list[Delivery]) -> list[ask.DeliveryRow]:

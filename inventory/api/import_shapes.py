@@ -67,14 +67,16 @@ class MappingIn(Input):
         wanted = len(run.mapping.get("columns", ()))
         if len(columns) != wanted:
             raise serializers.ValidationError(
-                f"The file has {wanted} columns and {len(columns)} were sent. Send one for each, in order."
+                f"The file has {wanted} columns and {len(columns)} were sent. Send one for each, in order.",
+                code="against",
             )
         known = _known_roles(run.kind)
         for place, column in enumerate(columns, start=1):
             role = column["role"]
             if role not in known and not (run.kind == ImportRun.Kind.SPEC and role.startswith("size:")):
                 raise serializers.ValidationError(
-                    f"Column {place}: {role!r} is no meaning of a column. There are: {', '.join(known)}."
+                    f"Column {place}: {role!r} is no meaning of a column. There are: {', '.join(known)}.",
+                    code="against",
                 )
         return tuple(Column(**column) for column in columns)
 

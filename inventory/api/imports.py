@@ -13,7 +13,7 @@ from rest_framework.parsers import MultiPartParser
 from inventory.access import Deed, require
 from inventory.api.frame.errors import TooLarge
 from inventory.api.frame.inputs import Input, Truth, Whole
-from inventory.api.frame.resource import Resource, found
+from inventory.api.frame.resource import Resource, found, read_body
 from inventory.api.import_shapes import ImportLine, ImportShape, MappingIn, shown_run
 from inventory.models import ImportRun
 from inventory.queries import exchange as ask
@@ -123,9 +123,8 @@ class ImportMapping(ImportResource):
     def patch(self, request: Request, pk: int) -> Response:
         """Change what is said of unit, columns and target; an earlier check no longer counts."""
         run = self.run(pk)
-        sent = MappingIn(data=request.data, context={"run": run})
-        sent.is_valid(raise_exception=True)
-        runs.choose_mapping(run=run, mapping=_changed(run, sent.validated_data), by=self.person)
+        sent = read_body(MappingIn(data=request.data, context={"run": run}))
+        runs.choose_mapping(run=run, mapping=_changed(run, sent), by=self.person)
         return self.state_of(pk)
 
 

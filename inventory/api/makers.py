@@ -10,6 +10,7 @@ from rest_framework import serializers
 from inventory.api.frame.inputs import Filters
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import Shape
+from inventory.models import Maker
 from inventory.queries import makers as ask
 
 if TYPE_CHECKING:
@@ -49,6 +50,9 @@ class OneMaker(Resource):
     @extend_schema(responses=MakerShape)
     def get(self, request: Request, code: str) -> Response:
         """One maker by its code."""
-        return self.shown(
-            found(ask.maker_by_code(code), f"There is no maker with the code {code!r}."), MakerShape
-        )
+        return self.shown(found_maker(code), MakerShape)
+
+
+def found_maker(code: str) -> Maker:
+    """The maker of this code, or a 404."""
+    return found(ask.maker_by_code(code), f"There is no maker with the code {code!r}.")

@@ -38,7 +38,7 @@ class CountOfSize(Input):
 class NewPieces(Input):
     """What lies on the table, by size and colour."""
 
-    counts = CountOfSize(many=True, allow_empty=False, max_length=500)  # type: ignore[call-arg]  # taken by the list it makes
+    counts = CountOfSize(many=True)
 
 
 class Numbered(Shape):

@@ -10,6 +10,7 @@ from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
 from rest_framework import serializers
 
+from inventory.api.frame.errors import Against
 from inventory.api.frame.inputs import LARGEST_ID, Input, Key, Moment, Text, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.inspections import found_inspection, known_instrument
@@ -101,7 +102,7 @@ def _key(request: Request, in_body: uuid.UUID | None) -> uuid.UUID:
     sent = request.headers.get(HEADER, "").strip().strip('"')
     in_header = _as_key(sent) if sent else None
     if in_header and in_body and in_header != in_body:
-        raise serializers.ValidationError(
+        raise Against(
             {"client_key": [f"The header {HEADER} says {in_header}, the body {in_body}. Send one of them."]}
         )
     key = in_body or in_header

@@ -118,9 +118,7 @@ class OneStyle(Resource):
     @extend_schema(responses=StyleShape)
     def get(self, request: Request, code: str) -> Response:
         """One style by its code."""
-        return self.shown(
-            found(ask.style_by_code(code), f"There is no style with the code {code!r}."), StyleShape
-        )
+        return self.shown(found_style(code), StyleShape)
 
 
 class OneSpec(Resource):
@@ -129,6 +127,11 @@ class OneSpec(Resource):
         """One spec revision with all its figures."""
         spec = found(ask_specs.spec_for_reading(pk), f"There is no spec {pk}. A style names its own.")
         return self.shown(_as_shown(ask_specs.sheet_of(spec)), SpecShape)
+
+
+def found_style(code: str) -> Style:
+    """The style of this code, or a 404."""
+    return found(ask.style_by_code(code), f"There is no style with the code {code!r}.")
 
 
 def _as_shown(sheet: ask_specs.SpecSheet) -> dict[str, object]:

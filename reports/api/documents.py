@@ -98,9 +98,7 @@ class Documents(Resource):
         sent = self.body(NewDocument)
         named = {name: sent[name] for name in ("batch", "piece", "style") if name in sent}
         if len(named) != 1:
-            raise serializers.ValidationError(
-                {"kind": ["Name what the document is about: one of batch, piece or style."]}
-            )
+            raise Against({"kind": ["Name what the document is about: one of batch, piece or style."]})
         ((field, label),) = named.items()
         first = sent.get("first")
         subject = ask.subject_labelled(field, label)

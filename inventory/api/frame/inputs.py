@@ -12,12 +12,29 @@ from typing import TYPE_CHECKING, Any, Final
 
 from rest_framework import serializers
 
+from inventory.api.frame.errors import WrongParameters
+
 if TYPE_CHECKING:
     import uuid
+    from collections.abc import Iterable
+
+    from rest_framework.request import Request
 
     Sent = dict[str, Any]  # Any: values of every type
 
 EARLIEST: Final = dt.datetime(1990, 1, 1, tzinfo=dt.UTC)
+BEYOND_SCHEMA: Final = frozenset(
+    {
+        "against",
+        "blank",
+        "early",
+        "overflow",
+        "null_characters_not_allowed",
+        "surrogate_characters_not_allowed",
+    }
+)
+"""Codes of what no schema can forbid: spaces only, a moment before any record, signs no database keeps."""
+
 LARGEST_ID: Final = 2**63 - 1
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _MOMENT: Final = re.compile(
@@ -44,6 +61,28 @@ class Input(serializers.Serializer[Any]):  # Any: it makes no object, it only re
 
 class Filters(serializers.Serializer[Any]):  # Any: it makes no object, it only reads
     """Base of what can be asked for behind the question mark; text, so nothing is taken by its JSON type."""
+
+
+def read_parameters(
+    reads: type[Filters], request: Request, *, besides: Iterable[str] | None = None
+) -> dict[str, Any]:  # Any: values of every type
+    """What stands behind the question mark, as read; with `besides`, any name that is in neither is refused.
+
+    A misspelt filter left out in silence would show, or decide, everything.
+    """
+    # As a plain dict: in a form's own dict an empty text counts as not sent.
+    sent = request.query_params.dict()
+    asked = reads(data=sent)
+    asked.is_valid()
+    wrong = dict(asked.errors)
+    if besides is not None:
+        known = [*asked.fields, *besides]
+        for name in sent:
+            if name not in known:
+                wrong[name] = [f"There is no {name!r} here. Ask by one of: {', '.join(known)}."]
+    if wrong:
+        raise WrongParameters(wrong)
+    return dict(asked.validated_data)
 
 
 class Text(serializers.CharField):

@@ -14,8 +14,7 @@ from rest_framework.pagination import BasePagination
 from rest_framework.response import Response
 from rest_framework.utils.urls import replace_query_param
 
-from inventory.api.frame.errors import WrongParameters
-from inventory.api.frame.inputs import LARGEST_ID, Filters
+from inventory.api.frame.inputs import LARGEST_ID, Filters, read_parameters
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -46,11 +45,9 @@ class Pages(BasePagination):
         view: APIView | None = None,
     ) -> list[Any]:  # Any: as above
         """The rows of the page, in one statement: one row more is read to know whether there are others."""
-        choice = PageChoice(data=request.query_params)
-        if not choice.is_valid():
-            raise WrongParameters(choice.errors)
-        most = choice.validated_data["rows"]
-        found = list(queryset.filter(pk__gt=choice.validated_data["after"]).order_by("pk")[: most + 1])
+        choice = read_parameters(PageChoice, request)
+        most = choice["rows"]
+        found = list(queryset.filter(pk__gt=choice["after"]).order_by("pk")[: most + 1])
         self.next: str | None = None
         if len(found) > most:
             found.pop()

@@ -5,17 +5,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from django.http import Http404
+from rest_framework import serializers
 from rest_framework.permissions import BasePermission
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from inventory.access import Deed, may
-from inventory.api.frame.errors import Against, WrongParameters
-from inventory.api.frame.paging import Pages
+from inventory.api.frame.errors import Against
+from inventory.api.frame.inputs import BEYOND_SCHEMA, read_parameters
+from inventory.api.frame.paging import PageChoice, Pages
 from inventory.models import Shop, User
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from django.db.models import QuerySet
     from rest_framework.request import Request
@@ -49,16 +51,11 @@ class Resource(APIView):
 
     def body(self, reads: type[Input]) -> dict[str, Any]:  # Any: values of every type
         """The body as read; refused with a pointer to each place that is wrong."""
-        sent = reads(data=self.request.data)
-        sent.is_valid(raise_exception=True)
-        return dict(sent.validated_data)
+        return read_body(reads(data=self.request.data))
 
     def wanted(self, reads: type[Filters]) -> dict[str, Any]:  # Any: values of every type
         """What is asked for behind the question mark, as read."""
-        asked = reads(data=self.request.query_params)
-        if not asked.is_valid():
-            raise WrongParameters(asked.errors)
-        return dict(asked.validated_data)
+        return read_parameters(reads, self.request, besides=PageChoice().fields)
 
     def shown(self, row: object, shape: type[Shape], *, status: int = 200) -> Response:
         """One record."""
@@ -81,11 +78,27 @@ class Resource(APIView):
         return {"display": Shop.objects.current().as_display()}
 
 
+def read_body(sent: Input) -> dict[str, Any]:  # Any: values of every type
+    """What was sent, as read. What no schema can forbid is refused as well formed but not possible."""
+    if not sent.is_valid():
+        beyond = set(_codes(sent.errors)) <= BEYOND_SCHEMA
+        raise Against(sent.errors) if beyond else serializers.ValidationError(sent.errors)
+    return dict(sent.validated_data)
+
+
 def known(row: Row | None, field: str, said: str) -> Row:
     """The record that the body names, or a refusal that points at the name."""
     if row is None:
         raise Against({field: [said]})
     return row
+
+
+def _codes(errors: Any) -> Iterator[str]:  # Any: DRF's nested lists and dicts of ErrorDetail
+    if isinstance(errors, dict | list):
+        for inner in errors.values() if isinstance(errors, dict) else errors:
+            yield from _codes(inner)
+    else:
+        yield errors.code
 
 
 def found(row: Row | None, said: str) -> Row:

@@ -60,7 +60,7 @@ class ApiSchema(AutoSchema):
         statuses = {406, 500}
         if self.get_auth() != [{}]:
             statuses |= {401, 403}
-        if uritemplate.variables(self.path):
+        if uritemplate.variables(self.path) or self._get_parameters():
             statuses.add(404)
         if self._get_parameters():
             statuses.add(400)

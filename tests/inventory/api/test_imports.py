@@ -120,13 +120,13 @@ def test_columns_and_header_can_be_chosen_otherwise() -> None:
     assert changed["mapping"]["day_first"] is False
     again = client.put(f"{there}header/", {"header_row": 2}).json()
     assert again["mapping"]["header_row"] == 2
-    for sent, says in (
-        ({"columns": columns[:2]}, "Send one for each"),
-        ({"columns": [{"role": "waist"}, *columns[1:]]}, "'waist' is no meaning of a column"),
-        ({"unit": "m"}, "m"),
-        ({"header_row": 9}, "There is no 'header_row' here"),
+    for sent, status, says in (
+        ({"columns": columns[:2]}, 422, "Send one for each"),
+        ({"columns": [{"role": "waist"}, *columns[1:]]}, 422, "'waist' is no meaning of a column"),
+        ({"unit": "m"}, 400, "m"),
+        ({"header_row": 9}, 400, "There is no 'header_row' here"),
     ):
-        problem(client.patch(f"{there}mapping/", sent), 400, says=says)
+        problem(client.patch(f"{there}mapping/", sent), status, says=says)
     problem(
         client.put(f"{there}header/", {"header_row": 90}),
         422,

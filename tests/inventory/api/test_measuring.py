@@ -200,7 +200,7 @@ def test_another_reading_under_the_same_key_is_a_conflict(change: dict[str, str]
 def test_a_reading_without_a_key_is_refused_and_so_are_two_keys() -> None:
     sitting, body, client = make_inspection(), reading(), client_of()
     other = str(uuid.uuid4())
-    wrong = problem(send(client, sitting, body, **{"Idempotency-Key": other}), 400, says="Send one of them")
+    wrong = problem(send(client, sitting, body, **{"Idempotency-Key": other}), 422, says="Send one of them")
     assert wrong["errors"][0]["pointer"] == "/client_key"
     problem(send(client, sitting, body | {"client_key": "1"}), 400, says="Send a UUID")
     del body["client_key"]
@@ -255,11 +255,11 @@ def test_the_owner_and_the_inspector_record_and_each_reading_says_who() -> None:
         ({"unit": "m"}, 400, "m"),
         ({"instrument": "T-0"}, 422, "no tape or rule"),
         ({"taken_at": "2026-03-02T10:00:00"}, 400, "offset"),
-        ({"taken_at": "0001-01-01T00:00:00Z"}, 400, "before 1990"),
+        ({"taken_at": "0001-01-01T00:00:00Z"}, 422, "before 1990"),
         ({"Typed": "343"}, 400, "There is no 'Typed' here"),
         ({"corrects": 1}, 422, "needs a reason"),
         ({"corrects": 1, "reason": "slipped"}, 422, "belongs to another sitting"),
-        ({"note": "a\x00b"}, 400, "Null characters"),
+        ({"note": "a\x00b"}, 422, "Null characters"),
     ],
 )
 def test_a_reading_that_cannot_be_stored_says_why(change: dict[str, object], status: int, says: str) -> None:

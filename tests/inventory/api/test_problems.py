@@ -60,7 +60,7 @@ def test_a_body_that_cannot_be_read_is_a_problem(
 def test_text_that_no_database_keeps_is_refused() -> None:
     for text in ("\\u0000", "\\ud800"):
         sent = f'{{"maker": "m", "arrived_at": "2026-03-02T09:00:00Z", "order_reference": "a{text}b"}}'
-        body = problem(client_of().post(DELIVERIES, data=sent, content_type="application/json"), 400)
+        body = problem(client_of().post(DELIVERIES, data=sent, content_type="application/json"), 422)
         assert [entry["pointer"] for entry in body["errors"]] == ["/order_reference"]
     problem(client_of().get(f"{DELIVERIES}?text=a%00b"), 400, says="Null characters")
 

@@ -140,7 +140,7 @@ def test_rows_of_counts_are_pointed_into() -> None:
     sent = {"counts": [{"size_label": "24", "count": 1}, {"size_label": "24", "count": 0}]}
     body = problem(client_of().post(there, sent), 400)
     assert [entry["pointer"] for entry in body["errors"]] == ["/counts/1/count"]
-    assert problem(client_of().post(there, {"counts": []}), 400)["errors"][0]["pointer"] == "/counts"
+    problem(client_of().post(there, {"counts": []}), 422, says="No pieces", kind="/problems/cannot-number")
 
 
 def test_what_is_not_there_is_named() -> None:
@@ -182,8 +182,10 @@ def test_lists_are_narrowed() -> None:
         (f"pieces/?maker={maker}", [judged.label]),
     ):
         assert labels(client.get(f"{V1}/{address}")) == expected, address
-    problem(client.get(f"{V1}/pieces/?maker=none"), 422, says="'none'")
+    problem(client.get(f"{V1}/pieces/?maker=none"), 404, says="'none'")
     problem(client.get(f"{V1}/pieces/?shelf=good"), 400, says="good")
+    wrong = problem(client.get(f"{V1}/pieces/?standng=hold&text="), 400)
+    assert [entry["parameter"] for entry in wrong["errors"]] == ["text", "standng"]
 
 
 def test_a_batch_is_shown_with_its_counts() -> None:

@@ -59,8 +59,8 @@ def test_the_paper_is_the_shops_and_the_same_waiting_document_is_shown_again() -
 def test_what_cannot_be_printed_says_why() -> None:
     client, empty = client_of(), make_batch()
     full = make_piece().batch
-    problem(ask(client), 400, says="one of batch, piece or style")
-    problem(ask(client, batch="B0001", piece="P000001"), 400, says="one of batch, piece or style")
+    problem(ask(client), 422, says="one of batch, piece or style")
+    problem(ask(client, batch="B0001", piece="P000001"), 422, says="one of batch, piece or style")
     for sent, pointer in (
         ({"batch": "B999"}, "/batch"),
         ({"piece": "B0001"}, "/piece"),
