@@ -9,6 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from inventory.calc import length, working_days
+from inventory.models.kept_questions import KeptQuestion
 from inventory.models.rules import DecisionRule
 
 if TYPE_CHECKING:
@@ -24,7 +25,10 @@ class LengthUnit(models.TextChoices):
 class ShopManager(models.Manager["Shop"]):
     def current(self) -> Shop:
         """The one shop of this installation, with its rules; made by the first migration."""
-        return self.select_related("shelf_rule", "claim_rule").get(pk=Shop.ONLY)
+        found = _the_one_shop()
+        if not found:
+            raise Shop.DoesNotExist("The shop's row is missing. Run the migrations, which lay it.")
+        return found[0]
 
 
 class Shop(models.Model):
@@ -97,3 +101,8 @@ class Shop(models.Model):
             unit=length.Unit(self.display_unit),
             denominator=self.fraction_denominator if self.display_unit == LengthUnit.INCH else None,
         )
+
+
+_the_one_shop = KeptQuestion(
+    lambda: Shop.objects.select_related("shelf_rule", "claim_rule").filter(pk=Shop.ONLY), values=0
+)

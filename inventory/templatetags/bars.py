@@ -7,6 +7,7 @@ limits always stand at a quarter and three quarters of the width: bars of differ
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from django.utils.html import format_html, format_html_join
@@ -128,6 +129,8 @@ _FILLS: Final = {
 }
 
 
+# The tape and its figures hang on the point and the size only, so the next piece of a batch has the same.
+@lru_cache(maxsize=1024)
 def _tape(scale: Scale, *, display: Display, top: int, height: int, ticks: bool) -> SafeString:
     bottom = top + height
     band = height // 2 if ticks else height  # the tape's marks stay free below the hatching
@@ -186,6 +189,7 @@ def _ticks(scale: Scale, display: Display) -> Iterator[tuple[float, int]]:
         yield scale.percent(number * step), 10 if number % longer == 0 else 5
 
 
+@lru_cache(maxsize=1024)
 def _labels(scale: Scale, *, display: Display) -> SafeString:
     places = [scale.lower_nm, scale.upper_nm]
     if scale.nominal_nm is not None:

@@ -159,13 +159,15 @@ def outcome_at(sheet: Sheet, step: Step, *, asked: Asked) -> Outcome | None:
 
 def findings_at(sheet: Sheet, code: str) -> tuple[Finding, ...]:
     """What was found at a point so far, by the shop's two rules."""
-    return judging.judge_point(
-        sheet.plan(code),
-        sheet.taken_at(code),
-        shelf=sheet.shop.shelf_rule.as_rule(),
-        claim=sheet.shop.claim_rule.as_rule(),
-        one_half_will_do=code in sheet.only_one_half,
-    )
+    if code not in sheet.found:
+        sheet.found[code] = judging.judge_point(
+            sheet.plan(code),
+            sheet.taken_at(code),
+            shelf=sheet.shop.shelf_rule.as_rule(),
+            claim=sheet.shop.claim_rule.as_rule(),
+            one_half_will_do=code in sheet.only_one_half,
+        )
+    return sheet.found[code]
 
 
 def step_to_repeat(sheet: Sheet, after: Step) -> Step | None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from inventory.models import Inspection, Piece, Reading, Shop, SlipQuestion, UnreadSide
+from inventory.models.kept_questions import KeptQuestion
 from inventory.queries.bench.walk import Step, walk_of
 from inventory.queries.plans import plans_of
 from inventory.queries.taken import taken_of
@@ -13,7 +14,7 @@ from inventory.queries.taken import taken_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from inventory.calc.judging import Taken
+    from inventory.calc.judging import Finding, Taken
     from inventory.calc.plan import PointPlan
     from inventory.queries.plans import SpecPlans
 
@@ -43,6 +44,8 @@ class Sheet:
     unread: frozenset[tuple[str, str]] = frozenset()
     walk: tuple[Step, ...] = field(init=False)
     taken: Mapping[tuple[str, str], Taken] = field(init=False)
+    found: dict[str, tuple[Finding, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
+    """What `asking.findings_at` has judged so far, by point: one answer asks for the same one four times."""
 
     def __post_init__(self) -> None:
         # Frozen for its readers; the two derived fields are set once, here.
@@ -158,3 +161,11 @@ def unread_columns(inspection: Inspection, spec_plans: SpecPlans) -> frozenset[t
     codes = {point.pk: point.code for point in spec_plans.points.values()}
     noted = UnreadSide.objects.filter(inspection=inspection).values_list("point_id", "side")
     return frozenset((codes[point_id], side) for point_id, side in noted if point_id in codes)
+
+
+def every_reading_of(inspection: Inspection) -> list[Reading]:
+    """All readings of a sitting, oldest first, those corrected later among them."""
+    return _readings_of(inspection.pk)
+
+
+_readings_of = KeptQuestion(lambda pk: Reading.objects.filter(inspection=pk), values=1)

@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from inventory.access import Deed, require
 from inventory.calc import length
 from inventory.models import Reading, Shop
-from inventory.queries.bench.sheet import in_effect
+from inventory.queries.bench.sheet import every_reading_of, in_effect
 from inventory.queries.plans import plans_of
 from inventory.services.audit import leave_row
 from inventory.services.inspections.refusals import CannotCorrect
@@ -94,7 +94,7 @@ def store_reading(
 ) -> Recorded:
     """One reading inside the caller's transaction: one SELECT and two INSERTs when nothing is unusual."""
     shop = Shop.objects.current()
-    every = list(inspection.readings.all())
+    every = every_reading_of(inspection)
     others = in_effect(every, plans_of(inspection.piece.batch))
     before = next((r for r in every if r.client_key == client_key), None) if client_key else None
     if before is not None:

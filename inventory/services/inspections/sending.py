@@ -11,6 +11,7 @@ from django.db.models import Exists, OuterRef
 from inventory.access import Deed, require
 from inventory.models import Inspection, Instrument, UnreadSide
 from inventory.models.inspections import PieceState
+from inventory.models.kept_questions import KeptQuestion
 from inventory.queries.bench.sheet import piece_numbered
 from inventory.queries.plans import plans_of
 from inventory.services.inspections.opening import open_inspection
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     import datetime as dt
     import uuid
     from decimal import Decimal
+
+    from django.db.models import QuerySet
 
     from inventory.calc import length
     from inventory.models import MeasurePoint, User
@@ -100,14 +103,8 @@ def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
 
 
 def _sitting_for(sent: TypedReading, *, by: User, at: dt.datetime) -> Inspection:
-    sittings = (
-        Inspection.objects.filter(piece__number=sent.number)
-        .select_related("piece__batch__style", "piece__batch__spec")
-        .select_for_update(of=("self",))
-        .annotate(has_unread=Exists(UnreadSide.objects.filter(inspection=OuterRef("pk"))))
-    )
     if sent.sitting is not None:
-        known = sittings.filter(pk=sent.sitting).first()
+        known = next(iter(_the_sitting(sent.sitting, sent.number)), None)
         if known is None or known.finished_at is not None:
             raise SittingIsOver(
                 f"The sitting of piece P{sent.number:06d} was finished meanwhile, so {sent.typed!r} for "
@@ -115,7 +112,11 @@ def _sitting_for(sent: TypedReading, *, by: User, at: dt.datetime) -> Inspection
                 "or let it go."
             )
         return known
-    waiting = sittings.filter(finished_at=None, piece_state=sent.piece_state).first()
+    waiting = (
+        _locked_sittings()
+        .filter(piece__number=sent.number, finished_at=None, piece_state=sent.piece_state)
+        .first()
+    )
     if waiting is not None:
         return waiting
     return open_inspection(
@@ -128,6 +129,20 @@ def _sitting_for(sent: TypedReading, *, by: User, at: dt.datetime) -> Inspection
         room_temperature_c=sent.room_temperature_c,
         room_humidity_percent=sent.room_humidity_percent,
     )
+
+
+def _locked_sittings() -> QuerySet[Inspection]:
+    return (
+        Inspection.objects.select_related("piece__batch__style")
+        .select_for_update(of=("self",))
+        .annotate(has_unread=Exists(UnreadSide.objects.filter(inspection=OuterRef("pk"))))
+    )
+
+
+# With `has_unread`, so that sides nobody can read cost a statement only where there are any.
+_the_sitting = KeptQuestion(
+    lambda pk, number: _locked_sittings().filter(pk=pk, piece__number=number), values=2
+)
 
 
 def _point_of(sent: TypedReading, inspection: Inspection) -> MeasurePoint:
