@@ -11,8 +11,9 @@ from django.core.management import call_command
 from inventory import tasks
 from inventory.models import ImportRun, Job, Piece, User
 from inventory.models.people import Role
+from inventory.services.pieces import PieceCount, number_pieces
 from tests.browser.seeing import faults_in_every_look
-from tests.factories import make_batch, make_piece, make_user
+from tests.factories import NOW, make_batch, make_user
 from tests.inventory.services.exporting.whole_shop import a_shop_with_some_of_everything, written
 from tests.inventory.services.importing.files_of_pieces import HEADER, World, csv_of, make_world, row
 
@@ -116,7 +117,7 @@ def test_the_owner_takes_everything_out(sign_in: SignIn, world: World) -> None:
 
 def test_a_person_adds_a_file_to_a_batch_and_is_told_of_heaps(sign_in: SignIn, world: World) -> None:
     batch = make_batch(world.spec)
-    waiting = make_piece(batch)
+    (waiting,) = number_pieces(batch=batch, counts=[PieceCount("24", 1)], by=world.inspector, at=NOW)
     page = sign_in(world.inspector)
     page.goto("/exchange/bring-in/pieces/")
     lines = [[*row(waiting.label), "Cleo"], *([*row(f"a{number}"), "Cleo"] for number in range(20))]

@@ -46,8 +46,8 @@ def match_pieces(lines: Lines, pieces: Pieces) -> None:
             pieces.existing[place] = found[0].pk
     if seen:
         lines.report.remarks.append(
-            f"{len(seen)} rows are pieces of {batch.label} that are numbered and wait to be measured. Their "
-            "readings go to these pieces; colour and carton stay as they are."
+            f"Pieces of {batch.label} that are numbered and wait to be measured: {len(seen)}. Their readings "
+            "go to them; colour and carton stay as they are."
         )
 
 

@@ -18,7 +18,7 @@ from inventory.queries.exchange import EXPORT
 from inventory.services.exporting import runs
 from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
-from inventory.web.exchange.entrance import allowed
+from inventory.web.entrance import allowed, found
 
 if TYPE_CHECKING:
     from django.http import HttpRequest
@@ -62,7 +62,4 @@ def export_file(request: HttpRequest, pk: int) -> FileResponse:
 
 def _job(request: HttpRequest, pk: int) -> Job:
     allowed(request, Deed.PRINT)
-    job = Job.objects.filter(kind=EXPORT, pk=pk).select_related("created_by").first()
-    if job is None:
-        raise Http404("There is no export at this address.")
-    return job
+    return found(Job.objects.filter(kind=EXPORT, pk=pk).select_related("created_by").first(), "export")

@@ -18,7 +18,8 @@ from inventory.services.importing import runs
 from inventory.services.importing.templates import template_for
 from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
-from inventory.web.exchange.entrance import attempt, found_style, importer, run_for
+from inventory.web.entrance import attempt
+from inventory.web.exchange.entrance import found_style, importer, run_for
 from inventory.web.exchange.forms import AcceptForm, MappingForm, RestoreForm, UploadForm
 
 if TYPE_CHECKING:

@@ -8,7 +8,7 @@ from django.shortcuts import render
 
 from inventory.access import Deed, may
 from inventory.queries import exchange as ask
-from inventory.web.exchange.entrance import allowed
+from inventory.web.entrance import allowed
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse

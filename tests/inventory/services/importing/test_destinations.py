@@ -82,7 +82,7 @@ def test_readings_go_to_the_pieces_that_wait_in_the_batch() -> None:
         assert PieceVerdict.objects.get(piece=piece).is_current
     added = batch.pieces.get(maker_reference="new one")
     assert run.report["stored"]["first_piece"] == run.report["stored"]["last_piece"] == added.number
-    assert any("2 rows are pieces of" in remark for remark in run.report["remarks"])
+    assert any("wait to be measured: 2." in remark for remark in run.report["remarks"])
 
 
 def test_the_long_form_finds_the_waiting_pieces_too() -> None:
