@@ -9,6 +9,7 @@ import pytest
 
 from inventory.models import Inspection, Piece, PieceVerdict, Reading, SlipQuestion, User
 from inventory.models.people import Role
+from tests.browser.at_the_bench import NOMINAL, WALK, asked, columns, enter, stored, waiting_in
 from tests.browser.seeing import faults_in_every_look, found_by_axe
 from tests.factories import make_batch, make_inspection, make_piece, make_user, measure_all
 
@@ -16,54 +17,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-# Size 24 in the order of the walk: half underbust, half waist, centre front; left, then right.
-WALK = ("UB-L", "WA-L", "CF-L", "UB-R", "WA-R", "CF-R")
-NOMINAL = {"UB": "405", "WA": "355", "CF": "305"}
-
-
-@pytest.fixture
-def piece() -> Piece:
-    return make_piece()
-
-
-@pytest.fixture
-def bench(sign_in: Callable[[User], Page], piece: Piece) -> Page:
-    page = sign_in(make_user(Role.INSPECTOR))
-    page.goto(f"/bench/{piece.label}/")
-    page.locator("#reading:focus").wait_for()
-    return page
-
-
-def asked(page: Page, key: str) -> None:
-    """Wait until the step is asked."""
-    page.locator(f'#bench[data-step="{key}"] [data-step="{key}"]:visible').wait_for()
-
-
-def enter(page: Page, typed: str) -> None:
-    page.keyboard.type(typed)
-    page.keyboard.press("Enter")
-
-
-def stored(page: Page, count: int) -> None:
-    """Wait until the server has so many readings and the browser none."""
-    for _ in range(100):
-        if Reading.objects.count() >= count and not waiting_in(page):
-            return
-        page.wait_for_timeout(50)
-    pytest.fail(f"{Reading.objects.count()} readings stored, {waiting_in(page)} waiting; {count} expected")
-
-
-def waiting_in(page: Page) -> int:
-    found = page.evaluate(
-        "Object.keys(localStorage).filter((name) => name.startsWith('bench-entry:')).length"
-    )
-    return int(found)
-
-
-def columns() -> list[tuple[str, str, str]]:
-    rows = Reading.objects.select_related("point").order_by("pk")
-    return [(f"{row.point.code}-{row.side}", row.typed, row.taken_by.username) for row in rows]
 
 
 def test_a_whole_piece_and_the_way_to_the_next_need_only_the_keyboard(bench: Page, piece: Piece) -> None:

@@ -7,51 +7,23 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
 import pytest
 from playwright.sync_api import Error
 
-from inventory.models import Inspection, Piece, Reading, User
-from inventory.models.people import Role
-from tests.browser.test_bench import NOMINAL, WALK, asked, columns, enter, stored, waiting_in
+from inventory.models import Inspection, Piece, Reading
+from tests.browser.at_the_bench import NOMINAL, WALK, asked, columns, enter, open_bench, stored, waiting_in
 from tests.conftest import ShopFolder
-from tests.factories import make_piece, make_user
+from tests.factories import PASSWORD, make_piece
 from tests.shop_qc.test_serve import free_port
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Dialog, Page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-PASSWORD = "four-quiet-tapes"  # of a shop that lives as long as one test
-
-
-@pytest.fixture
-def piece() -> Piece:
-    return make_piece()
-
-
-@pytest.fixture
-def inspector() -> User:
-    user = make_user(Role.INSPECTOR, username="ana")
-    user.set_password(PASSWORD)
-    user.save()
-    return user
-
-
-@pytest.fixture
-def bench(sign_in: Callable[[User], Page], inspector: User, piece: Piece) -> Page:
-    page = sign_in(inspector)
-    open_bench(page, piece.label)
-    return page
-
-
-def open_bench(page: Page, label: str) -> None:
-    page.goto(f"/bench/{label}/")
-    page.locator("#reading:focus").wait_for()
 
 
 def type_walk(page: Page, keys: tuple[str, ...]) -> None:
@@ -190,10 +162,10 @@ def test_a_figure_refused_after_the_connection_came_back_is_not_lost(bench: Page
 
 # --- a server that goes away -----------------------------------------------------------------------------
 
-LAY = f"""
+LAY = """
 import django; django.setup()
 from tests.factories import make_piece, make_user
-user = make_user("inspector", username="ana"); user.set_password({PASSWORD!r}); user.save()
+make_user("inspector", username="ana")
 print(make_piece().label)
 """
 

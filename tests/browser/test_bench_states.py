@@ -2,34 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
 
-from inventory.models import Piece, SlipQuestion, User
-from inventory.models.people import Role
+from inventory.models import Piece, SlipQuestion
+from tests.browser.at_the_bench import asked, enter, stored
 from tests.browser.seeing import faults_in_every_look
-from tests.browser.test_bench import asked, enter, stored
-from tests.factories import make_inspection, make_piece, make_reading, make_user
+from tests.factories import make_inspection, make_reading
 
 if TYPE_CHECKING:
     from playwright.sync_api import Page
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-@pytest.fixture
-def piece() -> Piece:
-    return make_piece()
-
-
-@pytest.fixture
-def bench(sign_in: Callable[[User], Page], piece: Piece) -> Page:
-    page = sign_in(make_user(Role.INSPECTOR))
-    page.goto(f"/bench/{piece.label}/")
-    page.locator("#reading:focus").wait_for()
-    return page
 
 
 def sees_whole(page: Page, selector: str) -> bool:

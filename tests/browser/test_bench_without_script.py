@@ -11,7 +11,7 @@ from django.test import Client
 
 from inventory.models import Piece, PieceVerdict, Reading, SlipQuestion, UnreadSide
 from inventory.models.people import Role
-from tests.browser.test_bench import NOMINAL, WALK
+from tests.browser.at_the_bench import NOMINAL, WALK
 from tests.factories import make_piece, make_user
 
 if TYPE_CHECKING:
@@ -19,11 +19,6 @@ if TYPE_CHECKING:
     from pytest_django.live_server_helper import LiveServer
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-@pytest.fixture
-def piece() -> Piece:
-    return make_piece()
 
 
 @pytest.fixture
