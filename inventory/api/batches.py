@@ -10,7 +10,7 @@ from rest_framework import serializers
 
 from inventory.api.counts import CountsField
 from inventory.api.deliveries import DeliveryFilters, found_delivery, maker_asked_for
-from inventory.api.frame.inputs import Input, Text, Whole
+from inventory.api.frame.inputs import Input, LabelFilter, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
 from inventory.api.styles import SpecLine, found_style
@@ -53,9 +53,7 @@ class BatchShape(Shape):
 
 class BatchFilters(DeliveryFilters):
     style = serializers.CharField(required=False, max_length=24, help_text="The style's code.")  # type: ignore[assignment]  # a name of ours
-    delivery = serializers.RegexField(
-        DeliveryConverter.regex, required=False, help_text="The delivery's label, such as D0007."
-    )
+    delivery = LabelFilter(DeliveryConverter)
 
 
 class Batches(Resource):

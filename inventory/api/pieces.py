@@ -11,7 +11,7 @@ from rest_framework import serializers
 from inventory.api.batches import found_batch
 from inventory.api.counts import NOT_JUDGED
 from inventory.api.deliveries import maker_asked_for
-from inventory.api.frame.inputs import Filters, Input, Text, Whole
+from inventory.api.frame.inputs import Filters, Input, LabelFilter, Text, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import Shape
 from inventory.converters import BatchConverter
@@ -78,7 +78,7 @@ class PieceShape(Shape):
 
 
 class PieceFilters(Filters):
-    batch = serializers.RegexField(BatchConverter.regex, required=False, help_text="Such as B0012.")
+    batch = LabelFilter(BatchConverter)
     maker = serializers.CharField(required=False, max_length=12, help_text="The maker's code.")
     size_label = serializers.CharField(required=False, max_length=12)
     standing = serializers.ChoiceField(choices=Standing.choices, required=False)

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 
     from rest_framework.request import Request
 
+    from inventory.converters import LabelConverter
+
     Sent = dict[str, Any]  # Any: values of every type
 
 EARLIEST: Final = dt.datetime(1990, 1, 1, tzinfo=dt.UTC)
@@ -83,6 +85,14 @@ def read_parameters(
     if wrong:
         raise WrongParameters(wrong)
     return dict(asked.validated_data)
+
+
+class LabelFilter(serializers.RegexField):
+    """A label as printed, whole: DRF's own pattern is also content with a label somewhere in the text."""
+
+    def __init__(self, converter: type[LabelConverter], **kwargs: Any) -> None:  # Any: passed on
+        kwargs = {"required": False, "help_text": f"Its label, such as {converter.label_of(12)}."} | kwargs
+        super().__init__(f"^{converter.regex}$", **kwargs)
 
 
 class Text(serializers.CharField):

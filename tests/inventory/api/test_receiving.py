@@ -182,6 +182,10 @@ def test_lists_are_narrowed() -> None:
         (f"pieces/?maker={maker}", [judged.label]),
     ):
         assert labels(client.get(f"{V1}/{address}")) == expected, address
+    for label in ("B12x", "xB12", "12", "B", "B1234567890", "P12"):
+        problem(client.get(f"{V1}/pieces/?batch={label}"), 400)
+        problem(client.get(f"{V1}/verdicts/?batch={label}"), 400)
+    problem(client.get(f"{V1}/batches/?delivery=d906987x%15"), 400)
     problem(client.get(f"{V1}/pieces/?maker=none"), 404, says="'none'")
     problem(client.get(f"{V1}/pieces/?shelf=good"), 400, says="good")
     wrong = problem(client.get(f"{V1}/pieces/?standng=hold&text="), 400)
