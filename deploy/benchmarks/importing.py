@@ -28,8 +28,8 @@ def measure(place: Path, *, small: bool) -> list[Figure]:
             runs=len(ours),
             most_ratio=6,
             bound_by=(
-                "Python over every cell twice: once for the report a person sees, once more by the store, "
-                "which trusts nothing"
+                "SQLite's insert, where ours has indexes and foreign keys; then Python over every cell "
+                "twice, for the report a person sees and again by the store, which trusts nothing"
             ),
             notes=(
                 f"ours {spread(ours, 's')}, floor {spread(floor, 's')} (lowest / median / highest)",
