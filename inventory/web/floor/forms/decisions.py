@@ -78,3 +78,9 @@ class DispositionForm(forms.Form):
         if not may(person, Deed.DECIDE):
             for name in ("agreed_with", "new_size_label"):
                 del self.fields[name]
+
+    def clean_new_size_label(self) -> str:
+        """A size that was only proposed means nothing to another decision; a chosen one is asked about."""
+        size = str(self.cleaned_data["new_size_label"])
+        proposed = size == self.initial["new_size_label"]
+        return "" if proposed and self.cleaned_data.get("decision") != Standing.RELABEL else size

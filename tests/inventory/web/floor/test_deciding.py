@@ -97,6 +97,16 @@ def test_what_leaves_the_house_is_asked_for_twice(client: Client, owner: User, d
     assert Disposition.objects.get().reason == 'a "quoted" reason'
 
 
+def test_a_size_that_was_only_proposed_stands_in_no_other_decisions_way(client: Client, owner: User) -> None:
+    client.force_login(owner)
+    piece = factories.make_piece()
+    factories.make_verdict(piece, shelf="out", size_suspected=True, fits_size="26", size_margin_nm=MM)
+    refused = _decide(client, piece, decision="second", reason="waist over", new_size_label="22")
+    assert "Only a re-label names a size" in refused.content.decode()
+    _decide(client, piece, decision="second", reason="waist over", new_size_label="26")
+    assert (Disposition.objects.get().decision, Disposition.objects.get().new_size_label) == ("second", "")
+
+
 def test_the_size_a_piece_fits_is_chosen_beforehand(client: Client, owner: User) -> None:
     client.force_login(owner)
     piece = factories.make_piece()
