@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from django.contrib import admin
 from django.contrib.admin.widgets import AdminTextInputWidget
 from django.db import models
+from django.forms import BaseInlineFormSet
 from django.utils import timezone
 
 from inventory.calc.length import Unit, show_exact
@@ -21,9 +22,27 @@ if TYPE_CHECKING:
 
     AnyAdmin = admin.ModelAdmin[Any]  # Any: pages of every model share these habits
     AnyInline = admin.TabularInline[Any, Any]  # Any: likewise
+    AnyInlineFormSet = BaseInlineFormSet[Any, Any, Any]  # Any: likewise
 else:
     AnyAdmin = admin.ModelAdmin
     AnyInline = admin.TabularInline
+    AnyInlineFormSet = BaseInlineFormSet
+
+
+class NamedBoxes(AnyInlineFormSet):
+    """Rows of a table whose boxes carry their column's name: its heading alone is no label."""
+
+    def add_fields(self, form: Any, index: int | None) -> None:  # Any: a form of any model
+        super().add_fields(form, index)
+        for field in form.fields.values():
+            field.widget.attrs.setdefault("aria-label", str(field.label or ""))
+
+
+class NamedInline(AnyInline):
+    """Rows beneath another row, each box with a name."""
+
+    formset = NamedBoxes
+
 
 TYPED_LENGTHS: dict[type[models.Field[Any, Any]], dict[str, Any]] = {  # Any: Django's own shape
     # Django would draw a number box, which takes neither `13 1/2 in` nor `34,3 cm`.

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.contrib import admin
 
-from inventory.admin.audited import TYPED_LENGTHS, AnyInline, AuditedAdmin, shown_length
+from inventory.admin.audited import TYPED_LENGTHS, AuditedAdmin, NamedInline, shown_length
 from inventory.models import Spec, SpecCell, SpecPoint, SpecSize
 
 if TYPE_CHECKING:
@@ -46,13 +46,13 @@ class OnlyWhileDraft:
         return obj is not None and not is_frozen(obj)
 
 
-class SizeInline(OnlyWhileDraft, AnyInline):
+class SizeInline(OnlyWhileDraft, NamedInline):
     model = SpecSize
     fields = ("position", "label")
     extra = 0
 
 
-class SpecPointInline(OnlyWhileDraft, AnyInline):
+class SpecPointInline(OnlyWhileDraft, NamedInline):
     """How each point is judged; its cells are on its own page."""
 
     model = SpecPoint
@@ -71,7 +71,7 @@ class SpecPointInline(OnlyWhileDraft, AnyInline):
         return tuple(_POINT_LENGTHS.values()) if is_frozen(obj) else ()
 
 
-class CellInline(OnlyWhileDraft, AnyInline):
+class CellInline(OnlyWhileDraft, NamedInline):
     model = SpecCell
     formfield_overrides = TYPED_LENGTHS
     extra = 0

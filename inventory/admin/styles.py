@@ -8,7 +8,7 @@ from django.contrib import admin
 from django.forms import ModelForm
 from django.http import HttpRequest
 
-from inventory.admin.audited import TYPED_LENGTHS, AnyInline, AuditedAdmin, NeverDeleted, shown_length
+from inventory.admin.audited import TYPED_LENGTHS, AuditedAdmin, NamedInline, NeverDeleted, shown_length
 from inventory.models import MeasurePoint, Style
 from inventory.services.points import FIXED_ONCE_IN_USE, is_in_use
 
@@ -20,7 +20,7 @@ else:
     MeasurePointForm = ModelForm
 
 
-class PointInline(NeverDeleted, AnyInline):
+class PointInline(NeverDeleted, NamedInline):
     """The walk at a glance; a point's own page has its words."""
 
     model = MeasurePoint

@@ -27,7 +27,7 @@ TEXT: dict[str, tuple[str, ...]] = {
     "ink-quiet": (*PAPER, *TINTS),
     "action": (*PAPER, *TINTS),
     "action-strong": (*PAPER, *TINTS),
-    "on-action": ("action", "action-strong"),
+    "on-action": ("action", "action-strong", "danger"),
     "on-cloth": ("cloth", "cloth-raised"),
     "on-cloth-quiet": ("cloth", "cloth-raised"),
     "tape-ink": ("tape",),
@@ -127,7 +127,7 @@ def test_style_sheets_fetch_nothing(sheet: Path) -> None:
 
 
 def test_every_style_sheet_is_linked_by_a_page() -> None:
-    pages = "".join(page.read_text(encoding="utf-8") for page in TEMPLATES.rglob("*.html"))
+    pages = "".join(page.read_text(encoding="utf-8") for page in TEMPLATES.parent.rglob("*.html"))
     assert set(re.findall(r"inventory/css/([\w-]+\.css)", pages)) == {sheet.name for sheet in SHEETS}
 
 
