@@ -23,6 +23,8 @@ from inventory.queries.verdicts import verdict_by_id
 from inventory.services.inspections import finish_inspection, note_unread_side, open_inspection
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from rest_framework.request import Request
     from rest_framework.response import Response
 
@@ -36,9 +38,18 @@ class NewInspection(Input):
     instrument = Text(max_length=20, required=False, help_text="The number on the tape.")
     piece_state = serializers.ChoiceField(choices=PieceState.choices, required=False)
     room_temperature_c = serializers.DecimalField(
-        max_digits=4, decimal_places=1, min_value=-40, max_value=60, required=False, allow_null=True
+        max_digits=4, decimal_places=1, required=False, allow_null=True
     )
     room_humidity_percent = Whole(min_value=0, max_value=100, required=False, allow_null=True)
+
+    def validate_room_temperature_c(self, degrees: Decimal | None) -> Decimal | None:
+        """A room somebody can work in."""
+        if degrees is not None and not -40 <= degrees <= 60:
+            raise serializers.ValidationError(
+                f"{degrees} °C is no temperature of a room. Send it in degrees Celsius, from -40 to 60.",
+                code="against",
+            )
+        return degrees
 
 
 class UnreadShape(Shape):

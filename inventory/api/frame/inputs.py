@@ -91,8 +91,8 @@ class LabelFilter(serializers.RegexField):
     """A label as printed, whole: DRF's own pattern is also content with a label somewhere in the text."""
 
     def __init__(self, converter: type[LabelConverter], **kwargs: Any) -> None:  # Any: passed on
-        kwargs = {"required": False, "help_text": f"Its label, such as {converter.label_of(12)}."} | kwargs
-        super().__init__(f"^{converter.regex}$", **kwargs)
+        options: dict[str, Any] = {"required": False, "help_text": f"Such as {converter.label_of(12)}."}
+        super().__init__(f"^{converter.regex}$", **options | kwargs)
 
 
 class Text(serializers.CharField):

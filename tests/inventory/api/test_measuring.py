@@ -131,6 +131,8 @@ def test_what_is_not_there_is_named() -> None:
     problem(client.post(f"{V1}/pieces/P999999/inspections/"), 404, says="no piece P999999")
     body = problem(client.post(f"{V1}/pieces/{piece.label}/inspections/", {"instrument": "T9"}), 422)
     assert body["errors"][0]["pointer"] == "/instrument"
+    hot = client.post(f"{V1}/pieces/{piece.label}/inspections/", {"room_temperature_c": "70.0"})
+    problem(hot, 422, says="70.0 °C is no temperature of a room")
 
 
 def test_an_unfinished_sitting_says_what_is_still_to_read() -> None:
