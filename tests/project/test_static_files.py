@@ -32,7 +32,7 @@ for page in seen:
 
 
 def test_every_file_that_the_pages_name_is_collected_as_deploy_start_does_it(shop_folder: ShopFolder) -> None:
-    line = re.search(r"^manage (collectstatic .+)$", (ROOT / "deploy" / "start").read_text(), re.MULTILINE)
+    line = re.search(r"^step (collectstatic .+)$", (ROOT / "deploy" / "start").read_text(), re.MULTILINE)
     assert line is not None
     shop_folder.run("manage.py", *line[1].split())
     served = shop_folder.run("-c", DRAW_PAGES).splitlines()
