@@ -560,6 +560,20 @@ def test_the_chance_of_a_heap_is_the_binomial_one(
     assert found.round_chance == pytest.approx(chance, rel=1e-6)
 
 
+@pytest.mark.parametrize("fives", [0, 300, 3_000])
+def test_the_chance_stays_the_binomial_one_in_a_large_import(fives: int) -> None:
+    """Two hundred thousand readings, some more of them ending in 0 or 5 than by chance; again by scipy."""
+    values = _batch(random.Random(fives), 331, 4, 200_000)
+    values[:fives] = [330 * ONE_MM] * fives
+    found = slips.heaping(values, nominals_nm=[331 * ONE_MM] * len(values), unit=MM)
+    for count, expected, chance in (
+        (found.round_count, found.round_expected, found.round_chance),
+        (found.exact_count, found.exact_expected, found.exact_chance),
+    ):
+        exactly = stats.binom.sf(count - 1, len(values), expected / len(values))
+        assert chance == pytest.approx(exactly, rel=1e-6, abs=1e-300)
+
+
 def test_each_reading_needs_its_nominal() -> None:
     with pytest.raises(ImpossibleInput, match=r"^Batch is 2 readings beside 1 nominals"):
         slips.heaping([1, 2], nominals_nm=[1], unit=MM)
