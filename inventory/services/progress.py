@@ -11,6 +11,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from django.core.cache import cache
@@ -22,6 +23,7 @@ T = TypeVar("T")
 
 KEPT_S: Final = 600
 EVERY_S: Final = 0.25
+LEAP_PERCENT: Final = 5
 EVERY_ROWS: Final = 2_000
 
 Tell = Callable[[int, str], None]
@@ -37,16 +39,16 @@ class Progress:
 
 
 def teller(job: Job) -> Tell:
-    """A function to call inside the transaction; it writes at most four times a second."""
+    """A function to call inside the transaction; it writes four times a second, or when it leaps ahead."""
     last = 0.0
-    said = ""
+    shown = -LEAP_PERCENT
 
     def tell(percent: int, words: str) -> None:
-        nonlocal last, said
+        nonlocal last, shown
         now = time.monotonic()
-        if words == said and now - last < EVERY_S:
+        if now - last < EVERY_S and percent - shown < LEAP_PERCENT:
             return
-        last, said = now, words
+        last, shown = now, percent
         cache.set(_key(job), (job.attempts, percent, words), KEPT_S)
 
     return tell
@@ -67,10 +69,11 @@ def progress_of(job: Job) -> Progress:
 def counted(rows: Iterable[T], *, tell: Tell, first: int, last: int, total: int, words: str) -> Iterator[T]:
     """The rows, telling on the way how many of `total` went by, as per cent from `first` to `last`."""
     tell(first, words)
-    for number, row in enumerate(rows, start=1):
-        if number % EVERY_ROWS == 0:
-            tell(first + (last - first) * number // max(total, 1), f"{words}: {number} of {total}")
-        yield row
+    waiting, done = iter(rows), 0
+    while some := list(islice(waiting, EVERY_ROWS)):
+        yield from some
+        done += len(some)
+        tell(first + (last - first) * done // max(total, 1), f"{words}: {done} of {total}")
 
 
 def _key(job: Job) -> str:
