@@ -35,7 +35,9 @@ class NamedBoxes(AnyInlineFormSet):
     def add_fields(self, form: Any, index: int | None) -> None:  # Any: a form of any model
         super().add_fields(form, index)
         for field in form.fields.values():
-            field.widget.attrs.setdefault("aria-label", str(field.label or ""))
+            # The framework wraps the box of a related row, and draws the one within.
+            box = getattr(field.widget, "widget", field.widget)
+            box.attrs.setdefault("aria-label", str(field.label or ""))
 
 
 class NamedInline(AnyInline):

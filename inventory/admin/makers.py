@@ -11,5 +11,5 @@ from inventory.models import Maker
 @admin.register(Maker)
 class MakerAdmin(NeverDeleted, AuditedAdmin):
     list_display = ("name", "code", "country", "notice_window_days", "is_active")
-    list_filter = ("is_active", "country")
-    search_fields = ("name", "code", "email")
+    list_filter = ("is_active",)
+    search_fields = ("name", "code", "country", "email")

@@ -39,11 +39,14 @@ class StyleAdmin(NeverDeleted, AuditedAdmin):
     list_display = ("code", "name", "family", "contains_metal", "is_active")
     list_filter = ("family", "is_active", "contains_metal")
     search_fields = ("code", "name")
-    inlines = (PointInline,)
 
     def get_readonly_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:  # noqa: ARG002  # Any: Django's own
         """The family stays once the style is made: its points hang on it."""
         return () if obj is None else ("family",)
+
+    def get_inlines(self, request: HttpRequest, obj: Any) -> tuple[type[PointInline], ...]:  # noqa: ARG002  # Any: Django's own
+        """Points come once there is a style to read them on."""
+        return () if obj is None else (PointInline,)
 
 
 @admin.register(MeasurePoint)
