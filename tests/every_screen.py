@@ -128,7 +128,7 @@ def _of_the_floor(batch: Batch) -> dict[str, Addressed]:
     return {
         **dict.fromkeys(("delivery", "delivery-history", "batch-new"), (batch.delivery.number,)),
         **dict.fromkeys(of_batch, (batch.number,)),
-        **dict.fromkeys(("piece", "piece-history", "disposition-new"), (out.number,)),
+        **dict.fromkeys(("piece", "piece-history", "piece-correct", "disposition-new"), (out.number,)),
         "defect-photos": (defect.pk,),
         "photo": (photo.pk,),
         "photo-original": (photo.pk,),

@@ -41,7 +41,14 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
     ),
     # for those who work with pieces
     "302 403 200 200 | 302 403 200 200": (
-        *("delivery-new", "batch-new", "pieces-new", "batch-dispositions", "disposition-new"),
+        *(
+            "delivery-new",
+            "batch-new",
+            "pieces-new",
+            "batch-dispositions",
+            "disposition-new",
+            "piece-correct",
+        ),
         *("defect-new", "defect-photos", "document-new", "bench", "bench-piece", "bench-paper"),
         *("import-new", "import-columns", "import-progress", "import-template"),
         *("export", "export-progress", "export-file"),
