@@ -8,6 +8,7 @@ from django import forms
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.contrib.auth.forms import UserChangeForm
+from django.contrib.auth.models import Group
 from django.utils import timezone
 
 from inventory.admin.audited import AuditedAdmin, NeverDeleted
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
 else:
     AnyUserAdmin = UserAdmin
     AnyUserChangeForm = UserChangeForm
+
+# The framework's groups give no right here, so nobody shall think they do.
+admin.site.unregister(Group)
 
 
 class PersonForm(AnyUserChangeForm):

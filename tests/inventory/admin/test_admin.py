@@ -258,3 +258,7 @@ def test_closed_days_that_say_no_day_are_refused_in_the_admin_site_too(client: C
     answer = client.post(_page(Shop, "change", Shop.ONLY), sent | {"closed_days": "Christmas"})
     assert "is no closed day" in answer.content.decode()
     assert Shop.objects.current().closed_days == ""
+
+
+def test_groups_which_give_no_right_here_are_not_offered(client: Client) -> None:
+    assert "Groups" not in client.get(reverse("admin:index")).content.decode()
