@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import resource
 from pathlib import Path
@@ -22,37 +21,48 @@ if TYPE_CHECKING:
 
 
 def main(arguments: Sequence[str]) -> None:
-    """`make KIND BATCH` prints seconds, pages and peak memory; `write KIND BATCH FOLDER` keeps the HTML."""
+    """`make KIND BATCH` prints seconds, pages and peak memory; `write KIND BATCH FOLDER` keeps the HTML.
+
+    One sheet is made before the clock starts: whoever makes documents in a shop has been running for long.
+    """
     deed, kind, number = arguments[:3]
     batch = Batch.objects.get(number=int(number))
+    if deed == "write":
+        _write(_wanted(kind, batch), Path(arguments[3]))
+        return
+    first = _seconds_of(_wanted(Document.Kind.PIECE_SHEET, batch))
+    wanted = _wanted(kind, batch)
+    took = _seconds_of(wanted)
+    wanted.refresh_from_db()
+    print(
+        json.dumps(
+            {
+                "seconds": took,
+                "first": first,
+                "pages": wanted.pages,
+                "file": str(wanted.file.path),
+                "peak_mib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+            }
+        )
+    )
+
+
+def _wanted(kind: str, batch: Batch) -> Document:
     first = Piece.objects.filter(batch=batch).order_by("number").first()
     assert first is not None
-    wanted = request_document(
+    return request_document(
         kind=kind,
         subject=first if kind == Document.Kind.PIECE_SHEET else batch,
         paper=Shop.Paper.A4,
         by=User.objects.get(username="inspector"),
         at=timezone.now(),
     )
-    assert wanted.job_id is not None
-    if deed == "write":
-        _write(wanted, Path(arguments[3]))
-        return
-    job = wanted.job_id
-    took = seconds(lambda: tasks.execute(job))
-    wanted.refresh_from_db()
-    kept = Path(wanted.file.path)
-    print(
-        json.dumps(
-            {
-                "seconds": took,
-                "pages": wanted.pages,
-                "file": str(kept),
-                "digest": hashlib.sha256(kept.read_bytes()).hexdigest(),
-                "peak_mib": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
-            }
-        )
-    )
+
+
+def _seconds_of(document: Document) -> float:
+    job = document.job_id
+    assert job is not None
+    return seconds(lambda: tasks.execute(job))
 
 
 def _write(document: Document, folder: Path) -> None:
