@@ -13,6 +13,7 @@ from inventory.models.people import Role
 from inventory.services.audit import leave_row
 from inventory.services.changes import changed_row
 from inventory.services.refusals import Refused
+from inventory.services.tokens import end_token
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -88,18 +89,22 @@ def change_person(*, person: User, by: User, at: dt.datetime, **values: Unpack[P
 
 @transaction.atomic
 def reset_password(*, person: User, password: str, by: User, at: dt.datetime) -> User:
-    """Set a new password for somebody who lost theirs; all their sign-ins end. Raises `ValidationError`."""
+    """Set a new password for somebody who lost theirs; all their sign-ins end, their token's too.
+
+    Raises `ValidationError`.
+    """
     require(by, Deed.ADMINISTER)
     validate_password(password, user=person)
     person.set_password(password)
     person.save(update_fields=["password"])
     leave_row(who=by, deed="reset password", subject=person, at=at)
+    end_token(of=person, by=by, at=at)
     return person
 
 
 @transaction.atomic
 def change_own_password(*, by: User, old: str, password: str, at: dt.datetime) -> User:
-    """Set one's own new password. Raises `WrongPassword`, and `ValidationError` for a weak one."""
+    """Set one's own new password; one's token ends. Raises `WrongPassword`, `ValidationError`."""
     require(by, Deed.VIEW)
     if not by.check_password(old):
         raise WrongPassword("The old password does not fit. Type it again.", field="old_password")
@@ -107,6 +112,7 @@ def change_own_password(*, by: User, old: str, password: str, at: dt.datetime) -
     by.set_password(password)
     by.save(update_fields=["password"])
     leave_row(who=by, deed="change own password", subject=by, at=at)
+    end_token(of=by, by=by, at=at)
     return by
 
 

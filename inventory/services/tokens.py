@@ -30,6 +30,11 @@ def issue_token(*, by: User, at: dt.datetime) -> Token:
 def revoke_token(*, by: User, at: dt.datetime) -> None:
     """Every program that uses the person's token has to sign in anew; nothing happens when there is none."""
     require(by, Deed.VIEW)
-    gone, _ = Token.objects.filter(user=by).delete()
+    end_token(of=by, by=by, at=at)
+
+
+def end_token(*, of: User, by: User, at: dt.datetime) -> None:
+    """End a token, as a new password does: who knew the old one may hold it. The caller asks the right."""
+    gone, _ = Token.objects.filter(user=of).delete()
     if gone:
-        leave_row(who=by, deed="revoke token", subject=by, at=at)
+        leave_row(who=by, deed="revoke token", subject=of, at=at)

@@ -1,5 +1,6 @@
 import pytest
 from django.core.exceptions import ValidationError
+from rest_framework.authtoken.models import Token
 
 from inventory.access import NotAllowed
 from inventory.models import AuditRow, User
@@ -13,6 +14,7 @@ from inventory.services.people import (
     change_person,
     reset_password,
 )
+from inventory.services.tokens import issue_token
 from tests.factories import NOW, PASSWORD, make_user
 
 pytestmark = pytest.mark.django_db
@@ -75,6 +77,18 @@ def test_one_changes_ones_own_password_knowing_the_old() -> None:
     change_own_password(by=viewer, old=PASSWORD, password=NEW_PASSWORD, at=NOW)
     viewer.refresh_from_db()
     assert viewer.check_password(NEW_PASSWORD)
+
+
+def test_a_new_password_ends_the_token_got_with_the_old_one() -> None:
+    owner, inspector = make_user(Role.OWNER), make_user(Role.INSPECTOR)
+    for person in (owner, inspector):
+        issue_token(by=person, at=NOW)
+    reset_password(person=inspector, password=NEW_PASSWORD, by=owner, at=NOW)
+    assert list(Token.objects.values_list("user", flat=True)) == [owner.pk]
+    change_own_password(by=owner, old=PASSWORD, password=NEW_PASSWORD, at=NOW)
+    assert not Token.objects.exists()
+    ended = AuditRow.objects.filter(deed="revoke token").order_by("pk").values_list("who", "subject_id")
+    assert list(ended) == [(owner.pk, inspector.pk), (owner.pk, owner.pk)]
 
 
 @pytest.mark.parametrize("role", [Role.INSPECTOR, Role.VIEWER])
