@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from inventory.access import Deed, may, require
-from inventory.models import SlipQuestion, UnreadSide
+from inventory.models import Inspection, PieceVerdict, SlipQuestion, UnreadSide
 from inventory.services.audit import leave_row
 from inventory.services.inspections.refusals import OwnerMustAllow
 from inventory.services.judging import NotYetMeasured, judge_inspection
@@ -15,17 +15,22 @@ from inventory.services.judging import NotYetMeasured, judge_inspection
 if TYPE_CHECKING:
     import datetime as dt
 
-    from inventory.models import Inspection, PieceVerdict, User
+    from inventory.models import User
 
 
 @transaction.atomic
 def finish_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> PieceVerdict:
-    """Close the sitting and judge the piece.
+    """Close the sitting and judge the piece; of one that somebody has finished meanwhile, the verdict it got.
 
-    Raises `NotYetMeasured` when something is still open, and `OwnerMustAllow` when a half was noted as
-    impossible to read and `by` may not decide that twice the other half will do.
+    The sitting is held, so no reading comes between judging and closing. Raises `NotYetMeasured` when
+    something is still open, and `OwnerMustAllow` when a half was noted as impossible to read and `by` may not
+    decide that twice the other half will do.
     """
     require(by, Deed.MEASURE)
+    held = Inspection.objects.select_for_update(of=("self",)).only("finished_at").get(pk=inspection.pk)
+    given = _verdict_given(held) if held.finished_at is not None else None
+    if given is not None:
+        return given
     if SlipQuestion.objects.filter(
         reading__inspection=inspection, reading__corrections=None, answer=SlipQuestion.Answer.OPEN
     ).exists():
@@ -36,11 +41,16 @@ def finish_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> P
     if not may(by, Deed.DECIDE):
         _refuse_unread_halves(inspection)
     verdict = judge_inspection(inspection=inspection, by=by, at=at)
-    if inspection.finished_at is None:
+    if held.finished_at is None:
         inspection.finished_at = at
         inspection.save(update_fields=["finished_at"])
         leave_row(who=by, deed="finish inspection", subject=inspection, at=at, piece=inspection.piece.label)
     return verdict
+
+
+def _verdict_given(finished: Inspection) -> PieceVerdict | None:
+    """The last verdict by this sitting; None when it was closed without one."""
+    return PieceVerdict.objects.filter(inspection=finished).order_by("-pk").first()
 
 
 def _refuse_unread_halves(inspection: Inspection) -> None:

@@ -435,6 +435,17 @@ def test_finishing_judges_the_piece_and_closes_the_sitting(piece: Piece, inspect
     assert PieceVerdict.objects.get(piece=piece, is_current=True) == verdict
 
 
+def test_a_sitting_finished_by_two_at_once_is_judged_once(piece: Piece, inspector: User) -> None:
+    sitting = make_inspection(piece)
+    measure_all(sitting)
+    also_open = Inspection.objects.select_related("piece__batch__style").get(pk=sitting.pk)
+    first = inspections.finish_inspection(inspection=sitting, by=inspector, at=NOW)
+    second = inspections.finish_inspection(inspection=also_open, by=inspector, at=LATER)
+    assert second == first == PieceVerdict.objects.get()
+    assert Inspection.objects.get().finished_at == NOW
+    assert AuditRow.objects.filter(deed="finish inspection").count() == 1
+
+
 def test_an_incomplete_sitting_names_what_is_still_to_read(piece: Piece, inspector: User) -> None:
     sitting = take(sent(piece), inspector).reading.inspection
     with pytest.raises(NotYetMeasured, match="UB L, UB R, WA R, CF L, CF R"):
