@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING
 import pytest
 from django.urls import reverse
 
-from inventory.models import CataloguePoint, Spec, User
+from inventory.models import Spec, User
 from inventory.models.people import Role
-from inventory.services.specs import revise_spec
 from tests.browser.seeing import faults_in_every_look
-from tests.factories import NOW, make_instrument, make_maker, make_spec, make_style, make_user, the_shop
+from tests.factories import make_spec, make_style, make_user
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
@@ -21,53 +20,6 @@ if TYPE_CHECKING:
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 SignIn = Callable[[User], "Page"]
-
-
-def _addresses(owner: User) -> list[str]:
-    """Every set-up screen with something on it."""
-    maker, instrument = make_maker(code="north", note="Cuts on Mondays."), make_instrument(number="T1")
-    spec = make_spec(make_style(code="elm", contains_metal=True), author=owner)
-    draft = revise_spec(spec=spec, reason="tighter", by=owner, at=NOW)
-    spare = make_style(code="oak")
-    point = spec.style.points.get(code="WA")
-    default = CataloguePoint.objects.filter(group="laced")[0]
-    rule = the_shop().shelf_rule
-    by_draft = ["spec", "spec-edit", "spec-tolerances", "spec-frame", "spec-publish", "spec-discard"]
-    return [
-        *(reverse(name) for name in ("makers", "maker-new", "styles", "style-new", "catalogue")),
-        *(reverse(name) for name in ("instruments", "instrument-new", "rules", "rule-new", "settings")),
-        *(reverse(name) for name in ("people", "person-new", "password-change")),
-        reverse("maker", args=[maker.code]),
-        reverse("maker-edit", args=[maker.code]),
-        reverse("style-new") + "?family=laced_overbust",
-        reverse("style", args=["elm"]),
-        reverse("style-edit", args=["elm"]),
-        reverse("point-new", args=["elm"]) + "?from=HH",
-        reverse("point-edit", args=[point.pk]),
-        reverse("point-retire", args=[point.pk]),
-        reverse("catalogue-point", args=[default.pk]),
-        reverse("spec-new", args=[spare.code]),
-        *(reverse(name, args=[draft.pk]) for name in (*by_draft, "spec-changes")),
-        reverse("spec-revise", args=[spec.pk]),
-        reverse("instrument-edit", args=[instrument.pk]),
-        reverse("instrument-retire", args=[instrument.pk]),
-        reverse("rule-choose", args=[rule.pk]),
-        reverse("person-edit", args=[owner.pk]),
-        reverse("person-password", args=[owner.pk]),
-    ]
-
-
-def test_every_screen_is_accessible_in_every_width_and_light(sign_in: SignIn) -> None:
-    owner = make_user(Role.OWNER)
-    page = sign_in(owner)
-    faults = {}
-    for address in _addresses(owner):
-        answer = page.goto(address, timeout=30_000)
-        assert answer is not None
-        assert answer.status == 200, address
-        if found := faults_in_every_look(page):
-            faults[address] = found
-    assert faults == {}
 
 
 def test_a_grid_with_errors_is_accessible_and_leads_to_each_box(sign_in: SignIn) -> None:
