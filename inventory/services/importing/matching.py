@@ -29,7 +29,7 @@ def match_pieces(lines: Lines, pieces: Pieces) -> None:
     seen: dict[int, int] = {}
     for place, (row, reference) in enumerate(zip(pieces.row, pieces.reference, strict=True)):
         label = _LABEL.fullmatch(reference)
-        found = known.get(label[1] if label else f" {reference.casefold()}", [])
+        found = _meant(known, reference, number=label[1] if label else None)
         fault = _fault(reference, found, batch, measured=measured, is_label=label is not None)
         if not fault and found:
             if found[0].pk in seen:
@@ -54,6 +54,15 @@ def match_pieces(lines: Lines, pieces: Pieces) -> None:
 def measured_in(batch: Batch) -> set[int]:
     """The pieces of a batch of which a sitting was opened."""
     return set(Inspection.objects.filter(piece__batch=batch).values_list("piece", flat=True))
+
+
+def _meant(known: dict[str, list[Piece]], reference: str, *, number: str | None) -> list[Piece]:
+    """The pieces a reference may mean: makers, too, number theirs P12; the whole label is ours alone."""
+    labelled = known.get(number or "", [])
+    if any(piece.label == reference.upper() for piece in labelled):
+        return labelled
+    found = [*labelled, *known.get(f" {reference.casefold()}", ())]
+    return list({piece.pk: piece for piece in found}.values())
 
 
 def _known(batch: Batch) -> dict[str, list[Piece]]:

@@ -102,16 +102,18 @@ def store_pieces(
 
 
 def _check_still_unmeasured(pieces: Pieces) -> None:
-    """Between check and now somebody may have begun to measure a piece that the file has readings of."""
+    """Since the file was read somebody may have begun to measure a piece of it, or corrected its size."""
     batch = pieces.groups[0].batch
     if batch is None:
         return
     # On SQLite the transaction holds the write lock; elsewhere a sitting is opened under the piece's lock.
     held = Piece.objects.select_for_update() if connection.features.has_select_for_update else Piece.objects
-    there = set(held.filter(batch=batch).values_list("pk", flat=True))
-    wanted = {pk for pk in pieces.existing if pk is not None}
-    if wanted & measured_in(batch) or wanted - there:
-        raise NotReady(f"Pieces of {batch.label} were measured since the check. Check the file again.")
+    size_of = dict(held.filter(batch=batch).values_list("pk", "size_label"))
+    wanted = {pk: size for pk, size in zip(pieces.existing, pieces.size, strict=True) if pk is not None}
+    if wanted.keys() & measured_in(batch) or any(size_of.get(pk) != size for pk, size in wanted.items()):
+        raise NotReady(
+            f"Pieces of {batch.label} were measured or corrected since the check. Check the file again."
+        )
 
 
 def _pieces(

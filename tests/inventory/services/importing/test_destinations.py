@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import pytest
 
@@ -10,9 +11,11 @@ from inventory import tasks
 from inventory.models import AuditRow, Batch, Delivery, ImportRun, Inspection, Piece, PieceVerdict, Reading
 from inventory.queries.destinations import destination, latest_batches, latest_deliveries
 from inventory.services.importing import runs
+from inventory.services.importing.judging import judge_pieces
 from inventory.services.importing.mapping import Target
 from inventory.services.importing.refusals import StoredBefore
 from inventory.services.inspections import open_inspection
+from inventory.services.piece_corrections import correct_piece
 from inventory.services.pieces import PieceCount, number_pieces
 from tests.factories import NOW, make_batch, make_delivery, make_maker, make_spec
 from tests.inventory.services.importing.files_of_pieces import (
@@ -158,6 +161,45 @@ def test_a_piece_measured_between_check_and_store_stops_the_store() -> None:
     assert job.state == "failed"
     assert "1 errors" in job.error or "were measured since the check" in job.error
     assert Reading.objects.count() == 0
+
+
+def test_a_size_corrected_while_the_file_is_judged_stops_the_store(monkeypatch: pytest.MonkeyPatch) -> None:
+    world = make_world()
+    batch = a_batch(world, waiting=["24"])
+    piece = batch.pieces.get()
+    run = check(upload(csv_of([row(piece.label)]), world, target=Target(into=batch.label)), world)
+
+    def judge_meanwhile(*args: Any, **kwargs: Any) -> Any:  # Any: passed on
+        judged = judge_pieces(*args, **kwargs)
+        correct_piece(piece=piece, size_label="26", colour="", reason="typed 24", by=world.inspector, at=NOW)
+        return judged
+
+    monkeypatch.setattr(runs, "judge_pieces", judge_meanwhile)
+    job = runs.request_store(run=run, accept_suspicious=True, by=world.inspector, at=NOW)
+    tasks.execute(job.pk)
+    job.refresh_from_db()
+    assert (job.state, "corrected since the check" in job.error) == ("failed", True)
+    assert not PieceVerdict.objects.exists()
+
+
+def test_a_makers_own_number_that_looks_like_a_label_is_not_taken_for_one() -> None:
+    world = make_world()
+    batch = a_batch(world, waiting=["24", "24"])
+    one, two = batch.pieces.order_by("number")
+    Piece.objects.filter(pk=one.pk).update(maker_reference="P7700")
+    Piece.objects.filter(pk=two.pk).update(maker_reference=f"P{one.number}")
+
+    def checked(reference: str) -> ImportRun:
+        return check(
+            upload(csv_of([row(reference)]), world, target=Target(into=batch.label), name=reference), world
+        )
+
+    assert faults(checked(f"P{one.number}")) == [
+        f"'P{one.number}' may be {one.label}, {two.label}. Type the label of the one that is meant."
+    ]
+    for reference in (one.label, "P7700"):
+        run = checked(reference)
+        assert (faults(run), run.report["counts"]["numbered_before"]) == ([], 1)
 
 
 def test_a_destination_that_is_gone_is_named() -> None:
