@@ -13,6 +13,10 @@ class MappingIncomplete(Refused):
     """The columns, the unit or the delivery are not said well enough to read the rows."""
 
 
+class NoColumns(Refused):
+    """A whole export is read as it is; there is nothing to choose."""
+
+
 class NotReady(Refused):
     """The file was not checked yet, or has errors, or is being worked on."""
 

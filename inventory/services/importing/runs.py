@@ -26,6 +26,7 @@ from inventory.services.importing.mapping import TableMapping, Target
 from inventory.services.importing.refusals import (
     FileNotReadable,
     MappingIncomplete,
+    NoColumns,
     NotReady,
     StoredBefore,
     SuspicionsOpen,
@@ -34,7 +35,14 @@ from inventory.services.importing.report import Report
 from inventory.services.importing.restored_pictures import check_pictures, kept_pictures
 from inventory.services.importing.restoring import check_empty, check_export, restore
 from inventory.services.importing.storing import store_pieces
-from inventory.services.jobs import JobRefused, finish_job, hold_job, report_progress, request_job
+from inventory.services.jobs import (
+    JobLost,
+    JobRefused,
+    finish_job,
+    hold_job,
+    report_progress,
+    request_job,
+)
 from inventory.services.progress import teller
 
 if TYPE_CHECKING:
@@ -125,10 +133,10 @@ def read_header_again(
 ) -> ImportRun:
     """Take another sheet, or another header row (from 1), and propose anew what the columns mean.
 
-    `header_row` None looks for the header. Raises `FileNotReadable`, `MappingIncomplete`.
+    `header_row` None looks for the header. Raises `FileNotReadable`, `MappingIncomplete`, `NoColumns`.
     """
     require(by, DEEDS[run.kind])
-    held = _open_run(run)
+    held = _open_table(run)
     content = content_of(held)
     table = read_table(content, sheet=sheet)
     if header_row is not None and header_row + header_rows > len(table.rows) + 1:
@@ -144,9 +152,12 @@ def read_header_again(
 
 @transaction.atomic
 def choose_mapping(*, run: ImportRun, mapping: TableMapping, by: User) -> ImportRun:
-    """Keep the choices about columns, unit and delivery; an earlier check no longer counts."""
+    """Keep the choices about columns, unit and delivery; an earlier check no longer counts.
+
+    Raises `NoColumns`.
+    """
     require(by, DEEDS[run.kind])
-    return _set_mapping(_open_run(run), mapping)
+    return _set_mapping(_open_table(run), mapping)
 
 
 @transaction.atomic
@@ -172,7 +183,8 @@ def request_store(*, run: ImportRun, accept_suspicious: bool, by: User, at: dt.d
     if suspicious and not accept_suspicious:
         look = "1 cell looks like a slip" if suspicious == 1 else f"{suspicious} cells look like slips"
         raise SuspicionsOpen(
-            f"{look}. Tick that what was typed is to be stored, or correct the file.", field="accept"
+            f"{look}. Tick that what was typed is to be stored, or correct the file.",
+            field="accept_suspicious",
         )
     if suspicious:
         leave_row(who=by, deed="accept suspicious cells", subject=held, at=at, cells=suspicious)
@@ -328,9 +340,14 @@ def _piece_writer(
 
 
 def _guarded(run: ImportRun, work: Callable[[], Json]) -> Json:
-    """Do the work; whatever stops it leaves the run failed, so that it can be changed and tried again."""
+    """Do the work; whatever stops it leaves the run failed, so that it can be changed and tried again.
+
+    Nothing is said of a run by work that was overtaken: it is another's by then, who may be done with it.
+    """
     try:
         return work()
+    except JobLost:
+        raise
     except Exception:
         ImportRun.objects.filter(pk=run.pk).exclude(state=State.STORED).update(state=State.FAILED)
         raise
@@ -351,6 +368,16 @@ def _open_run(run: ImportRun) -> ImportRun:
     if held.job is not None and not held.job.is_over:
         raise NotReady(f"{held.file_name} is being worked on. Wait until that is done.")
     return held
+
+
+def _open_table(run: ImportRun) -> ImportRun:
+    """As `_open_run`, of a file whose columns can be chosen."""
+    if run.kind == WHOLE:
+        raise NoColumns(
+            f"{run.file_name} is a whole export, which is read as it was written: there are no columns to "
+            "choose. Check it as it is."
+        )
+    return _open_run(run)
 
 
 def _set_mapping(run: ImportRun, mapping: TableMapping) -> ImportRun:

@@ -58,7 +58,7 @@ class RestoreForm(UploadForm):
 
 
 class AcceptForm(forms.Form):
-    accept = forms.BooleanField(required=False, label="Store all of them as typed")
+    accept_suspicious = forms.BooleanField(required=False, label="Store all of them as typed")
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,7 +131,7 @@ def import_store(request: HttpRequest, pk: int) -> HttpResponse:
     job = attempt(
         form,
         lambda: runs.request_store(
-            run=run, accept_suspicious=form.cleaned_data["accept"], by=person, at=timezone.now()
+            run=run, accept_suspicious=form.cleaned_data["accept_suspicious"], by=person, at=timezone.now()
         ),
     )
     if job is None:

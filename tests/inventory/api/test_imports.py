@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from pytest_django import DjangoAssertNumQueries
@@ -10,7 +12,9 @@ from rest_framework.test import APIClient
 from inventory import tasks
 from inventory.models import ImportRun, Job, Piece, PieceVerdict
 from inventory.models.people import Role
-from inventory.services.importing import files
+from inventory.services.exporting.writing import write_export
+from inventory.services.importing import files, runs
+from tests.factories import NOW, make_user
 from tests.inventory.api.cast import Json, client_of, is_asked_to_sign_in, problem, stranger
 from tests.inventory.services.importing.files_of_pieces import World, csv_of, make_world, row
 
@@ -86,7 +90,10 @@ def test_suspicious_cells_are_named_and_stored_only_when_accepted() -> None:
     work_off()
     (cell,) = client.get(there).json()["report"]["suspicious"]
     assert (cell["row"], cell["column"], cell["typed"]) == (2, "WA L", "710")
-    problem(client.post(f"{there}store/", {}), 422, says="looks like", kind="/problems/suspicions-open")
+    refused = problem(
+        client.post(f"{there}store/", {}), 422, says="looks like", kind="/problems/suspicions-open"
+    )
+    assert [entry["pointer"] for entry in refused["errors"]] == ["/accept_suspicious"]
     assert client.post(f"{there}store/", {"accept_suspicious": True}).status_code == 202
 
 
@@ -133,6 +140,20 @@ def test_columns_and_header_can_be_chosen_otherwise() -> None:
         says="cannot be in row 90",
         kind="/problems/mapping-incomplete",
     )
+
+
+@pytest.mark.parametrize("form", ["csv", "json", "xlsx"])
+def test_a_whole_export_has_no_columns_to_choose(form: str) -> None:
+    owner, export = make_user(Role.OWNER), io.BytesIO()
+    write_export(form, export, at=NOW, said=lambda _table: None)
+    run = runs.upload_file(kind=runs.WHOLE, name="all", content=export, by=owner, at=NOW)
+    client, there = client_of(user=owner), f"{IMPORTS}{run.pk}/"
+    for answer in (
+        client.patch(f"{there}mapping/", {"unit": "cm"}),
+        client.put(f"{there}header/", {"header_row": 1}),
+    ):
+        problem(answer, 422, says="there are no columns to choose", kind="/problems/no-columns")
+    assert client.get(there).json()["mapping"] is None
 
 
 def test_what_is_no_table_is_refused_and_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:

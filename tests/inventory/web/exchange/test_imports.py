@@ -77,7 +77,7 @@ def test_a_file_goes_from_upload_to_its_batch() -> None:
     preview = text_of(client.get(address))
     assert "Ready to be stored" in preview
     assert "Pieces 2" in preview
-    assert client.post(f"{address}store/", {"accept": "on"}).status_code == 302
+    assert client.post(f"{address}store/", {"accept_suspicious": "on"}).status_code == 302
     work_off()
     done = client.get(address)
     assert f'href="/batches/{Batch.objects.get().label}/"' in done.content.decode()
@@ -98,7 +98,7 @@ def test_errors_are_told_by_row_and_nothing_is_stored() -> None:
     assert "Errors to be corrected" in shown
     assert '3 UB L "soon" was read as' in shown
     assert "4 Size Size '99' is not in spec" in shown
-    refused = client.post(f"/exchange/imports/{run.pk}/store/", {"accept": "on"})
+    refused = client.post(f"/exchange/imports/{run.pk}/store/", {"accept_suspicious": "on"})
     assert "2 errors are left" in text_of(refused)
     assert Piece.objects.count() == 0
 
@@ -114,7 +114,7 @@ def test_suspicious_cells_wait_for_a_word() -> None:
     assert "Is this the full girth" in shown
     refused = client.post(f"/exchange/imports/{run.pk}/store/")
     assert "1 cell looks like a slip" in text_of(refused)
-    client.post(f"/exchange/imports/{run.pk}/store/", {"accept": "on"})
+    client.post(f"/exchange/imports/{run.pk}/store/", {"accept_suspicious": "on"})
     work_off()
     assert Piece.objects.count() == 1
 
