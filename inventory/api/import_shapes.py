@@ -12,6 +12,7 @@ from inventory.api.frame.shapes import Shape
 from inventory.calc.length import Unit
 from inventory.models import ImportRun
 from inventory.models.shop import LengthUnit
+from inventory.queries.destinations import destination
 from inventory.services.importing.books import known_points
 from inventory.services.importing.mapping import Column
 from inventory.services.importing.roles import LONG_ROLES, PIECE_ROLES, SPEC_LONG_ROLES, SPEC_ROLES
@@ -32,6 +33,13 @@ class ColumnIn(Input):
 class TargetIn(Input):
     """Where the rows go as far as the file does not say it."""
 
+    into = Text(
+        max_length=20,
+        required=False,
+        allow_blank=True,
+        help_text="Label of the delivery (D0007) or batch (B0012) that the pieces are added to, with its "
+        "maker, order and arrival; empty: into a new delivery.",
+    )
     maker = Text(max_length=12, required=False, allow_blank=True)
     style = Text(max_length=24, required=False, allow_blank=True)  # type: ignore[assignment]  # a name of ours
     revision = Text(max_length=8, required=False, allow_blank=True)
@@ -39,6 +47,16 @@ class TargetIn(Input):
     order = Text(max_length=60, required=False, allow_blank=True)
     base_size = Text(max_length=12, required=False, allow_blank=True)
     reason = Text(max_length=200, required=False, allow_blank=True)
+
+    def validate_into(self, label: str) -> str:
+        """The label as printed, of a delivery or batch that is there."""
+        there = destination(label) if label else None
+        if label and there is None:
+            raise serializers.ValidationError(
+                f"There is no delivery or batch {label!r}. Look at /api/v1/batches/ and /api/v1/deliveries/.",
+                code="against",
+            )
+        return there.label if there else ""
 
     def validate_arrived_on(self, day: dt.date) -> str:
         """The day as the import keeps it."""
@@ -91,6 +109,7 @@ class ColumnShape(Shape):
 class TargetShape(Shape):
     """Where the rows go."""
 
+    into = serializers.CharField(help_text="Label of a delivery or batch; empty: a new delivery.")
     maker = serializers.CharField()
     style = serializers.CharField()  # type: ignore[assignment]  # a name of ours
     revision = serializers.CharField()
@@ -139,6 +158,16 @@ class LeftOut(Shape):
     why = serializers.CharField()
 
 
+class Heap(Shape):
+    """Figures of one person or point that are round, or hit the nominal, too often to be chance."""
+
+    what = serializers.CharField()
+    kind = serializers.CharField(help_text="What they heap at.")
+    readings = serializers.IntegerField()
+    count = serializers.IntegerField(help_text="How many of them do.")
+    expected = serializers.IntegerField(help_text="How many would by chance.")
+
+
 class ReportShape(Shape):
     """What the check found. Lists are cut at some hundreds of rows, counts are not."""
 
@@ -146,6 +175,7 @@ class ReportShape(Shape):
     errors = RowError(many=True)  # type: ignore[assignment]  # a name of ours
     suspicious = Suspicion(many=True)
     left_out = LeftOut(many=True)
+    heaps = Heap(many=True)
     unused = serializers.ListField(child=serializers.CharField(), help_text="Columns without a meaning.")
     remarks = serializers.ListField(child=serializers.CharField())
 
@@ -192,6 +222,7 @@ def _shown_report(report: dict[str, Any]) -> dict[str, Any]:  # Any: JSON
         "errors": rows("errors", "row", "column", "detail"),
         "suspicious": rows("suspicious", "row", "column", "typed", "question"),
         "left_out": rows("left_out", "row", "text", "why"),
+        "heaps": rows("heaps", "what", "kind", "readings", "count", "expected"),
         "unused": report.get("unused", []),
         "remarks": report.get("remarks", []),
     }

@@ -58,7 +58,7 @@ def look_for_heaps(pieces: Pieces, books: Books, report: Report, *, display: len
         ):
             # Two heaps are looked for in each.
             if chance * len(heaps) * 2 < TELLING:
-                found.append((chance, [heap.what, kind, len(heap.nm), count, f"{expected:.0f}"]))
+                found.append((chance, [heap.what, kind, len(heap.nm), count, round(expected)]))
     report.heaps = [line for _, line in sorted(found, key=lambda one: one[0])]
 
 

@@ -14,7 +14,8 @@ from inventory.models import ImportRun, Job, Piece, PieceVerdict
 from inventory.models.people import Role
 from inventory.services.exporting.writing import write_export
 from inventory.services.importing import files, runs
-from tests.factories import NOW, make_user
+from inventory.services.pieces import PieceCount, number_pieces
+from tests.factories import NOW, make_batch, make_user
 from tests.inventory.api.cast import Json, client_of, is_asked_to_sign_in, problem, stranger
 from tests.inventory.services.importing.files_of_pieces import World, csv_of, make_world, row
 
@@ -95,6 +96,50 @@ def test_suspicious_cells_are_named_and_stored_only_when_accepted() -> None:
     )
     assert [entry["pointer"] for entry in refused["errors"]] == ["/accept_suspicious"]
     assert client.post(f"{there}store/", {"accept_suspicious": True}).status_code == 202
+
+
+def test_pieces_are_added_to_a_batch_that_is_there() -> None:
+    world, client = make_world(), client_of()
+    batch = make_batch(world.spec)
+    (waiting,) = number_pieces(batch=batch, counts=[PieceCount("24", 1)], by=world.inspector, at=NOW)
+    run = upload(client, csv_of([row(waiting.label), row("a2")])).json()
+    there = f"{IMPORTS}{run['id']}/"
+    assert run["mapping"]["target"]["into"] == ""
+    for label in ("B0999", "P000001", "x"):
+        body = problem(
+            client.patch(f"{there}mapping/", {"target": {"into": label}}),
+            422,
+            says=f"There is no delivery or batch {label!r}",
+        )
+        assert [entry["pointer"] for entry in body["errors"]] == ["/target/into"]
+    chosen = client.patch(f"{there}mapping/", {"target": {"into": batch.label.lower()}}).json()
+    assert chosen["mapping"]["target"]["into"] == batch.label
+    client.post(f"{there}check/")
+    work_off()
+    counts = client.get(there).json()["report"]["counts"]
+    assert (counts["batches"], counts["pieces"], counts["numbered_before"]) == (0, 2, 1)
+    client.post(f"{there}store/", {})
+    work_off()
+    assert client.get(there).json()["stored"]["batches"] == [batch.number]
+    assert list(PieceVerdict.objects.order_by("piece").values_list("piece__batch", "shelf")) == [
+        (batch.pk, "in"),
+        (batch.pk, "in"),
+    ]
+
+
+def test_figures_that_heap_are_told_by_person_and_point() -> None:
+    world, client = make_world(), client_of()
+    run = upload(client, csv_of([row(f"a{number}") for number in range(60)])).json()
+    there = f"{IMPORTS}{run['id']}/"
+    client.patch(f"{there}mapping/", target_of(world))
+    client.post(f"{there}check/")
+    work_off()
+    heaps = client.get(there).json()["report"]["heaps"]
+    waist = next(
+        heap for heap in heaps if (heap["what"], heap["kind"]) == ("point WA", "exactly the nominal")
+    )
+    assert waist["readings"] == waist["count"] == 120
+    assert waist["expected"] < waist["count"]
 
 
 def test_errors_are_told_by_row_and_column_and_nothing_is_stored() -> None:
