@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import random
 import uuid
+from collections import Counter
 from typing import Any
 
 import pytest
@@ -62,6 +64,27 @@ def test_a_viewer_is_told_and_a_stranger_asked_to_sign_in(client: Client, piece:
     for name in ("bench-reading", "bench-finish", "bench-unread", "bench-paper"):
         assert client.post(reverse(name, args=[piece.number])).status_code == 403, name
     assert not Inspection.objects.exists()
+
+
+# --- whatever is typed -----------------------------------------------------------------------------------
+
+
+def test_whatever_is_typed_is_stored_or_refused_in_words(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    """The box itself; ten thousand more go into what reads it, in tests/calc/test_length.py."""
+    rng = random.Random(20_261)
+    step = sheet_of(piece.number).walk[0].key
+    parts = [*"0123456789./,- '\"½⅝″′+e<&\x00\u2028\ud83d", "mm", "in", "12", " 5/8", "34,3", "9" * 50]
+    answers = Counter[int]()
+    for _ in range(500):
+        typed = "".join(rng.choices(parts, k=rng.randint(0, 6))).encode("utf-8", "replace").decode()
+        answer = send(client, piece, step, typed)
+        answers[answer.status_code] += 1
+        assert answer.status_code < 500, typed
+        assert answer.status_code < 400 or answer.json()["detail"], typed
+    assert min(answers.values()) > 20, "a mixture, or this test says little"
+    assert Reading.objects.count() == answers[200]
 
 
 # --- finding a piece -------------------------------------------------------------------------------------
