@@ -16,6 +16,7 @@ from inventory.models import User
 from inventory.services.audit import leave_row
 from inventory.services.people import check_an_owner_stays
 from inventory.services.refusals import Refused
+from inventory.services.tokens import end_token
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -66,12 +67,14 @@ class PersonAdmin(NeverDeleted, AuditedAdmin, AnyUserAdmin):
     )
 
     def user_change_password(self, request: HttpRequest, id: str, form_url: str = "") -> HttpResponse:  # noqa: A002  # Django's own signature
-        """Set a person's password, with an audit row once it is set."""
+        """Set a person's password, with an audit row once it is set; their token ends."""
         person = self.get_object(request, id)
         before = None if person is None else person.password
         answer = super().user_change_password(request, id, form_url)
         changed = self.get_object(request, id)
         if changed is not None and changed.password != before:
             assert isinstance(request.user, User)
-            leave_row(who=request.user, deed="admin: reset password", subject=changed, at=timezone.now())
+            at = timezone.now()
+            leave_row(who=request.user, deed="admin: reset password", subject=changed, at=at)
+            end_token(of=changed, by=request.user, at=at)
         return answer

@@ -26,6 +26,7 @@ from inventory.models import (
     User,
 )
 from inventory.models.people import Role
+from inventory.services.tokens import issue_token
 from tests.factories import (
     MM,
     NOW,
@@ -210,8 +211,9 @@ def test_the_last_owner_is_not_demoted_here_either(client: Client, owner: User) 
     assert owner.role == Role.OWNER
 
 
-def test_a_password_set_here_leaves_an_audit_row_without_it(client: Client) -> None:
+def test_a_password_set_here_ends_the_token_and_leaves_an_audit_row_without_it(client: Client) -> None:
     person = make_user(Role.VIEWER)
+    issue_token(by=person, at=NOW)
     address = reverse("admin:auth_user_password_change", args=[person.pk])
     new = "another-long-test-password"
     boxes = {"password1": new, "password2": new, "usable_password": "true"}
@@ -220,6 +222,12 @@ def test_a_password_set_here_leaves_an_audit_row_without_it(client: Client) -> N
     assert person.check_password(new)
     row = AuditRow.objects.get(subject_id=person.pk, deed="admin: reset password")
     assert new not in str(row.detail)
+    assert AuditRow.objects.filter(subject_id=person.pk, deed="revoke token").exists()
+
+
+def test_ones_own_password_is_changed_where_everybody_changes_theirs(client: Client) -> None:
+    answer = client.get(reverse("admin:password_change"))
+    assert (answer.status_code, answer.headers["Location"]) == (302, reverse("password-change"))
 
 
 def test_a_default_of_the_catalogue_can_be_deleted_and_that_is_noted(client: Client) -> None:
