@@ -8,6 +8,7 @@ from django.utils import timezone
 from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework import serializers
 
+from inventory.api.frame.errors import Against
 from inventory.api.frame.inputs import Input, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
@@ -23,6 +24,7 @@ from inventory.queries.verdicts import verdict_by_id
 from inventory.services.inspections import finish_inspection, note_unread_side, open_inspection
 
 if TYPE_CHECKING:
+    import datetime as dt
     from decimal import Decimal
 
     from rest_framework.request import Request
@@ -99,7 +101,7 @@ class InspectionsOfPiece(Resource):
         """Open a sitting, or join the open one: people who measure a piece together share it."""
         sent, at = self.body(NewInspection), timezone.now()
         if "instrument" in sent:
-            sent["instrument"] = known_instrument(sent["instrument"])
+            sent["instrument"] = known_instrument(sent["instrument"], on=timezone.localdate(at))
         opened = open_inspection(piece=found_piece(piece), source=Source.API, **sent, by=self.person, at=at)
         status = 201 if opened.opened_at == at else 200
         return self.shown(found_inspection(opened.pk), InspectionShape, status=status)
@@ -148,10 +150,13 @@ def found_inspection(pk: int) -> Inspection:
     return found(sitting_by_id(pk), f"There is no inspection {pk}. Open one for a piece first.")
 
 
-def known_instrument(number: str) -> Instrument:
-    """The tape or rule that a body names by the number on it."""
-    return known(
+def known_instrument(number: str, *, on: dt.date) -> Instrument:
+    """The tape or rule that a body names by the number on it, in use on the day of measuring."""
+    there = known(
         Instrument.objects.filter(number__iexact=number).first(),
         "instrument",
         f"There is no tape or rule with the number {number!r}. Look at the number on it, or leave it out.",
     )
+    if there.retired_on is not None and there.retired_on <= on:
+        raise Against({"instrument": [f"{there} is out of use since {there.retired_on}. Take another."]})
+    return there

@@ -71,9 +71,10 @@ class ReadingsOfInspection(Resource):
     )
     def post(self, request: Request, pk: int) -> Response:
         """Store one reading. The same key again shows what was stored the first time."""
-        sent = self.body(NewReading)
+        sent, at = self.body(NewReading), timezone.now()
         sitting = found_inspection(pk)
-        tape = known_instrument(sent.pop("instrument")).pk if "instrument" in sent else None
+        taken_on = timezone.localdate(sent.get("taken_at", at))
+        tape = known_instrument(sent.pop("instrument"), on=taken_on).pk if "instrument" in sent else None
         reading = TypedReading(
             number=sitting.piece.number,
             sitting=sitting.pk,
@@ -83,7 +84,7 @@ class ReadingsOfInspection(Resource):
             piece_state=sitting.piece_state,
             **sent,
         )
-        recorded = take_reading(reading, by=self.person, at=timezone.now())
+        recorded = take_reading(reading, by=self.person, at=at)
         return self.shown(recorded.reading, ReadingShape, status=201 if recorded.created else 200)
 
 

@@ -41,6 +41,22 @@ def send(client: APIClient, sitting: Inspection | int, body: object, **headers: 
 # --- sittings --------------------------------------------------------------------------------------------
 
 
+def test_a_tape_out_of_use_measures_nothing_from_that_day_on() -> None:
+    tape, sitting, client = make_instrument(retired_on="2026-03-02"), make_inspection(), client_of()
+    body = {"instrument": tape.number}
+    opening = client.post(f"{V1}/pieces/{sitting.piece.label}/inspections/", body)
+    for answer in (
+        opening,
+        send(client, sitting, reading() | body),
+        send(client, sitting, reading() | body | {"taken_at": "2026-03-02T12:00:00Z"}),
+    ):
+        assert (
+            problem(answer, 422, says="out of use since 2026-03-02")["errors"][0]["pointer"] == "/instrument"
+        )
+    before = send(client, sitting, reading() | body | {"taken_at": "2026-03-01T12:00:00Z"})
+    assert (before.status_code, before.json()["instrument"]) == (201, tape.number)
+
+
 def test_a_piece_is_measured_from_opening_to_verdict() -> None:
     piece, tape, person = make_piece(), make_instrument(number="T-77"), make_user()
     client = client_of(user=person)
