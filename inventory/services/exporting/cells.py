@@ -2,7 +2,8 @@
 
 A length is exact millimetres, a moment is written with its zone. A text that a spreadsheet would take for a
 formula gets an apostrophe in front, and so does one that has an apostrophe there already, so that reading
-takes off exactly what writing put on. Numbers are never touched: −3 stays −3.
+takes off exactly what writing put on. Numbers are never touched: −3 stays −3. The one loss: signs that no
+workbook can hold become a replacement character, except in documents, which write them by their number.
 """
 
 from __future__ import annotations
@@ -20,6 +21,9 @@ from inventory.services.exporting.columns import Column, Kind
 Value = Any  # Any: whatever a column of the database holds
 
 _FORMULA_SIGNS: Final = ("=", "+", "-", "@", "\t", "\r", "'")
+_RETURN: Final = "_x000D_"
+_LIKE_ESCAPED: Final = re.compile(r"_(?=x[0-9A-Fa-f]{4}_)")
+_ESCAPED: Final = re.compile(r"_x(000D|005F)_")
 _UNPRINTABLE: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 
 
@@ -42,6 +46,24 @@ def unguarded(text: str) -> str:
     return text[1:] if text.startswith("'") and text[1:].startswith(_FORMULA_SIGNS) else text
 
 
+def in_sheet(text: str) -> str:
+    r"""A text as a cell of a workbook holds it: a carriage return would come back as a line feed.
+
+    The form `_x000D_` is the workbook format's own (ECMA-376, Part 1, 22.4.2.4, ST_Xstring; from memory).
+
+    >>> in_sheet("one\r\ntwo"), in_sheet("_x000D_")
+    ('one_x000D_\ntwo', '_x005F_x000D_')
+    >>> from_sheet(in_sheet("a\rb _x000D_ _x005F_ _x"))
+    'a\rb _x000D_ _x005F_ _x'
+    """
+    return _LIKE_ESCAPED.sub("_x005F_", text).replace("\r", _RETURN)
+
+
+def from_sheet(text: str) -> str:
+    """The text behind `in_sheet`."""
+    return _ESCAPED.sub(lambda found: chr(int(found[1], 16)), text)
+
+
 def plain(value: Value, kind: Kind) -> Value:
     """A value as JSON holds it: numbers, texts, truth, nothing, and documents as they are."""
     if value is None or kind in ("json", "yes", "number", "key"):
@@ -59,7 +81,8 @@ def written(value: Value, kind: Kind) -> str:
     if value is None:
         return ""
     if kind == "json":
-        return json.dumps(value, separators=(",", ":"), ensure_ascii=False)
+        document = json.dumps(value, separators=(",", ":"), ensure_ascii=False)
+        return _UNPRINTABLE.sub(lambda sign: f"\\u{ord(sign[0]):04x}", document)
     if kind == "yes":
         return "yes" if value else "no"
     return guarded(value) if kind == "text" and isinstance(value, str) else str(value)

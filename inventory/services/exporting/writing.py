@@ -11,9 +11,10 @@ import io
 import json
 import zipfile
 from collections.abc import Callable, Iterator
+from itertools import repeat
 from typing import TYPE_CHECKING, BinaryIO, Final
 
-from inventory.services.exporting.cells import plain, written
+from inventory.services.exporting.cells import in_sheet, plain, written
 from inventory.services.exporting.columns import Table
 from inventory.services.exporting.pictures import write_pictures
 from inventory.services.exporting.tables import TABLES
@@ -127,14 +128,13 @@ def _sheet_row(table: Table, line: list[str]) -> list[object]:
     cells: list[object] = []
     for column, text in zip(table.columns, line, strict=True):
         if column.kind == "json":
-            if len(text) > MOST_CELL_SIGNS * PARTS:
+            parts = _parts(text)
+            if len(parts) > PARTS:
                 raise Refused(
                     f"A document of {table.name} has {len(text)} signs, more than a workbook holds. Choose "
                     "CSV or JSON."
                 )
-            cells += [
-                text[part * MOST_CELL_SIGNS : (part + 1) * MOST_CELL_SIGNS] or None for part in range(PARTS)
-            ]
+            cells += [*parts, *repeat(None, PARTS - len(parts))]
         elif text and column.kind in ("number", "key") and len(text) < 16:
             cells.append(int(text))
         elif text and column.kind == "length":
@@ -142,5 +142,16 @@ def _sheet_row(table: Table, line: list[str]) -> list[object]:
                 float(text)
             )  # at most ten digits before and six after the point: exact when read back
         else:
-            cells.append(text or None)
+            cells.append(in_sheet(text) or None)
     return cells
+
+
+def _parts(document: str) -> list[str]:
+    """A document cut to fit cells; a part that begins with `=` would be taken for a formula."""
+    parts: list[str] = []
+    while document:
+        if parts and document[0] == "=":
+            document = f"\\u003d{document[1:]}"
+        parts.append(document[:MOST_CELL_SIGNS])
+        document = document[MOST_CELL_SIGNS:]
+    return parts

@@ -10,7 +10,7 @@ import zipfile
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, BinaryIO, Final
 
-from inventory.services.exporting.cells import CellWrong
+from inventory.services.exporting.cells import CellWrong, from_sheet
 from inventory.services.exporting.columns import Table
 from inventory.services.exporting.pictures import FOLDER
 from inventory.services.exporting.tables import BY_NAME
@@ -170,11 +170,15 @@ def _joined(
                     if place < len(line) and line[place] is not None
                 )
                 if kinds[name] == "json"
-                else (line[places[name][0]] if places[name][0] < len(line) else None)
+                else (_cell(line[places[name][0]]) if places[name][0] < len(line) else None)
                 for name in names
             ]
 
     return names, rows()
+
+
+def _cell(value: Any) -> Any:  # Any: what a cell of a workbook can hold
+    return from_sheet(value) if isinstance(value, str) else value
 
 
 def _check_make(cover: Mapping[str, Any]) -> None:

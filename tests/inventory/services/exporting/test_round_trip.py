@@ -180,6 +180,24 @@ def test_texts_that_a_spreadsheet_would_run_are_neutral_in_the_file() -> None:
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize("form", FORMS)
+def test_texts_and_documents_of_any_signs_come_back(form: str) -> None:
+    texts = ["one\r\ntwo", "\r", "_x000D_", "_x005F_x000D_", " 007 ", "1e5", "''=1", "#N/A"]
+    document = {"note": "x\ufffey \x01 =", "long": "=" * 33_000}
+    owner, maker = make_user(Role.OWNER), make_maker()
+    for text in texts:
+        make_maker(note=text)
+        AuditRow.objects.create(
+            at=NOW, who=owner, deed="note", subject_type="maker", subject_id=maker.pk, subject_label="m",
+            detail={**document, "text": text},
+        )  # fmt: skip
+    tables = read_export(written(form, owner))
+    assert [maker["note"] for maker in tables["makers"]][1:] == texts
+    details = [json.loads(line["detail"]) for line in tables["audit"] if line["deed"] == "note"]
+    assert details == [{**document, "text": text} for text in texts]
+
+
+@pytest.mark.django_db
 def test_no_cell_of_an_exported_table_begins_like_a_formula() -> None:
     owner = a_shop_with_some_of_everything()
     make_maker(name="=HYPERLINK(1)", note="@SUM(A1)", country="+1", governing_law="-x")
