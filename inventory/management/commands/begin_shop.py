@@ -48,5 +48,5 @@ class Command(BaseCommand):
             raise CommandError(str(refusal)) from refusal
         self.stdout.write(
             f"The shop is empty. Sign in as {OWNER!r}, password {password!r}.\n"
-            "It is not shown again: choose your own on the page Password, under your name."
+            "It is not shown again: choose your own under Change password."
         )
