@@ -278,6 +278,66 @@ def test_what_is_shown_without_rounding_reads_back_as_itself(nm: int, unit: Unit
         assert abs(rounded - nm) <= step // 2
 
 
+def _inches(figure: str) -> Fraction:
+    """What a reader adds up: the figure on the page, its sign included."""
+    sign, bare = (-1, figure[1:]) if figure[0] == "−" else (1, figure.removeprefix("+"))
+    return sign * sum((Fraction(part) for part in bare.split()), Fraction(0))
+
+
+# One tape goes by sixteenths, its half marks are 1/32, and a mean of four such readings is a 1/64.
+@given(
+    left=st.integers(0, 64 * 60),
+    right=st.integers(0, 64 * 60),
+    nominal=st.integers(0, 64 * 60),
+    shop=st.sampled_from([2, 4, 8, 16, 32, 64]),
+)
+@example(left=14 * 64 + 28, right=14 * 64 + 24, nominal=14 * 64 + 32, shop=8)  # 14 7/16 and 14 3/8
+@example(left=14 * 64 + 60, right=14 * 64 + 32, nominal=14 * 64 + 32, shop=8)  # 14 15/16, +7/16
+def test_marks_of_a_tape_are_shown_exactly_and_add_up_on_the_page(
+    left: int, right: int, nominal: int, shop: int
+) -> None:
+    mark_nm, display = 25_400_000 // 64, Display(INCH, shop)
+
+    def face(marks: int, *, signed: bool = False) -> Fraction:
+        assert length.shows_exactly(marks * mark_nm, display)
+        return _inches(length.show(marks * mark_nm, display, signed=signed, with_unit=False))
+
+    assert face(left) == Fraction(left, 64)
+    assert face(left + right) == face(left) + face(right)
+    assert face(left - right, signed=True) == face(left) - face(right)
+    assert face(left - nominal, signed=True) == face(left) - face(nominal)
+    if (left + right) % 2 == 0:
+        assert face((left + right) // 2) == (face(left) + face(right)) / 2
+
+
+@pytest.mark.parametrize(
+    ("nm", "display", "text"),
+    [
+        (3_000_000, Display(INCH, 8), "0.12 in"),
+        (1_500_000, Display(INCH, 16), "0.06 in"),
+        (1, Display(INCH, 8), "0.01 in"),
+        (1, Display(INCH), "0.01 in"),
+        (254_000, Display(INCH, 8), "0.01 in"),
+        (254_001, Display(INCH, 8), "0.02 in"),
+        (5_080_000, Display(INCH), "0.2 in"),
+        (25_400_000, Display(INCH, 8), "1 in"),
+        (3_290_000, Display(MM), "3.3 mm"),
+        (3_300_001, Display(MM), "3.4 mm"),
+        (3_290_000, Display(CM), "0.33 cm"),
+        (0, Display(INCH, 8), "0 in"),
+    ],
+)
+def test_an_uncertainty_is_shown_in_decimals_rounded_up(nm: int, display: Display, text: str) -> None:
+    assert length.show_uncertainty(nm, display) == text
+    assert length.show_uncertainty(nm, display, with_unit=False) == text.split(maxsplit=1)[0]
+
+
+@given(nm=st.integers(1, 10**9), unit=any_unit)
+def test_an_uncertainty_is_never_understated_nor_shown_as_none(nm: int, unit: Unit) -> None:
+    stated = length.parse(length.show_uncertainty(nm, Display(unit)), unit=unit).nm
+    assert nm <= stated < nm + {MM: 100_000, CM: 100_000, INCH: 254_000}[unit]
+
+
 @settings(max_examples=1500, deadline=None)
 @given(typed=st.text(max_size=60), unit=any_unit)
 def test_any_text_is_either_read_or_refused(typed: str, unit: Unit) -> None:
@@ -345,6 +405,10 @@ def test_a_plain_unit_code_from_a_database_row_works_like_the_unit() -> None:
         (343_000_000, Display(MM), "343 mm"),
         (343_000_000, Display(INCH), "13.504 in"),
         (9_525_000, Display(INCH, 8), "3/8 in"),
+        (369_887_500, Display(INCH, 8), "14 9/16 in"),
+        (369_887_501, Display(INCH, 8), "14 5/8 in"),  # no mark of a tape: to the shop's eighth
+        (396_875, Display(INCH, 2), "1/64 in"),
+        (343_000_000, Display(INCH, 8), "13 1/2 in"),
         (0, Display(INCH, 8), "0 in"),
         (0, Display(MM), "0 mm"),
         (343_049_999, Display(MM), "343 mm"),
@@ -368,6 +432,9 @@ def test_lengths_are_shown_in_the_unit_of_the_shop(nm: int, display: Display, te
         (-40_000, Display(MM), "0.0 mm"),
         (6_350_000, Display(INCH, 8), "+1/4 in"),
         (-28_575_000, Display(INCH, 16), "−1 1/8 in"),
+        (11_112_500, Display(INCH, 8), "+7/16 in"),
+        (-1_587_500, Display(INCH, 8), "−1/16 in"),
+        (-1_000_000, Display(INCH, 8), "0 in"),
         (6_350_000, Display(INCH), "+0.250 in"),
         (-6_000_000, Display(CM), "−0.60 cm"),
     ],

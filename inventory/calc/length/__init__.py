@@ -15,7 +15,7 @@ unit library supplies the factors only; its own text parser reads `13 1/2 in` as
 """
 
 from inventory.calc.length.grammar import Parsed, parse, parse_signed
-from inventory.calc.length.showing import Display, show, show_exact, shows_exactly
+from inventory.calc.length.showing import Display, show, show_exact, show_uncertainty, shows_exactly
 from inventory.calc.length.units import (
     DENOMINATORS,
     MAX_NM,
@@ -43,6 +43,7 @@ __all__ = [
     "round_to",
     "show",
     "show_exact",
+    "show_uncertainty",
     "shows_exactly",
     "to_mm",
 ]

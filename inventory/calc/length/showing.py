@@ -1,10 +1,16 @@
 """A length as text.
 
 `show` rounds, once, half to even, from the exact length, and only for the eye: millimetres to 0.1,
-centimetres to 0.01, inches to the shop's fraction or to 0.001. Unsigned figures drop trailing zeros
-(`343 mm`); signed ones keep them so that columns line up (`+6.0 mm`). A deviation that rounds to zero
-has no sign. Two lengths that differ by less than the step can look alike, so a page that states limits
-asks `shows_exactly` and says that figures are rounded, or uses `show_exact`, which never rounds.
+centimetres to 0.01, inches to 0.001, or to the shop's fraction where no tape has the mark. A multiple of
+1/64 inch is a mark of some tape and is shown exactly, whatever fraction the shop chose: 14 9/16 rounded to
+14 1/2 stands on its nominal beside a needle that does not, and halves rounded one by one no longer add up
+to the full girth. So sums, differences and means of two or four such readings add up on the page; the
+shop's fraction is for what no tape shows, such as a reading in millimetres or a mean of three.
+
+Unsigned figures drop trailing zeros (`343 mm`); signed ones keep them so that columns line up (`+6.0 mm`).
+A deviation that rounds to zero has no sign. Two lengths that differ by less than the step can look alike:
+`shows_exactly` tells, and `show_exact` never rounds. An uncertainty is no mark of a tape: see
+`show_uncertainty`.
 """
 
 from dataclasses import dataclass
@@ -15,12 +21,13 @@ from inventory.calc.length.units import DENOMINATORS, Unit, nm_per_unit, round_t
 
 _MINUS: Final = "\N{MINUS SIGN}"
 _DECIMALS: Final = {Unit.MM: 1, Unit.CM: 2, Unit.INCH: 3}
+_UNCERTAIN_DECIMALS: Final = {Unit.MM: 1, Unit.CM: 2, Unit.INCH: 2}
 _INCH_PRIME: Final = 127  # 25 400 000 = 127 x 200 000: a multiple of 127 nm is a finite decimal of inches
 
 
 @dataclass(frozen=True, slots=True)
 class Display:
-    """How a shop wants lengths shown: a unit, and for inches the finest fraction (None: decimals).
+    """How a shop wants lengths shown: a unit, and for inches the fraction to round to (None: decimals).
 
     Raises ImpossibleInput for a fraction of anything but inches, or one that no tape shows.
     """
@@ -39,14 +46,16 @@ class Display:
 
 
 def show(nm: int, display: Display, *, signed: bool = False, with_unit: bool = True) -> str:
-    """A length (or with `signed` a deviation) rounded for reading, in the shop's unit.
+    """A length (or with `signed` a deviation) in the shop's unit, rounded for reading as said above.
 
     >>> show(342_900_000, Display(Unit.INCH, 8)), show(342_900_000, Display(Unit.MM))
     ('13 1/2 in', '342.9 mm')
+    >>> show(369_887_500, Display(Unit.INCH, 8)), show(343_000_000, Display(Unit.INCH, 8))
+    ('14 9/16 in', '13 1/2 in')
     >>> show(-6_000_000, Display(Unit.MM), signed=True)
     '−6.0 mm'
     """
-    step_nm, per_unit = _step(display)
+    step_nm, per_unit = _step(int(nm), display)
     steps = round_to(int(nm), step_nm=step_nm) // step_nm
     if display.denominator is not None:
         figure = _mixed(abs(steps), per_unit)
@@ -62,7 +71,21 @@ def shows_exactly(nm: int, display: Display) -> bool:
     >>> shows_exactly(342_900_000, Display(Unit.CM)), shows_exactly(339_725_000, Display(Unit.CM))
     (True, False)
     """
-    return nm % _step(display)[0] == 0
+    return nm % _step(nm, display)[0] == 0
+
+
+def show_uncertainty(nm: int, display: Display, *, with_unit: bool = True) -> str:
+    """An uncertainty or a guard band: decimals of the shop's unit, rounded up, so that only 0 is shown as 0.
+
+    To 0.1 mm, 0.01 cm or 0.01 in, also where lengths are shown as fractions: to the nearest 1/8 in most
+    uncertainties would be none. Rounding up understates nothing; JCGM 100:2008, 7.2.6, allows it.
+
+    >>> show_uncertainty(1_500_000, Display(Unit.INCH, 8)), show_uncertainty(3_290_000, Display(Unit.MM))
+    ('0.06 in', '3.3 mm')
+    """
+    decimals = _UNCERTAIN_DECIMALS[display.unit]
+    figure = _decimal(-(-int(nm) * 10**decimals // nm_per_unit()[display.unit]), decimals, keep_zeros=False)
+    return f"{figure} {display.unit}" if with_unit else figure
 
 
 def show_exact(nm: int, *, unit: Unit) -> str:
@@ -86,10 +109,15 @@ def show_exact(nm: int, *, unit: Unit) -> str:
     return f"{sign}{_decimal(size, 6, keep_zeros=False)} mm"
 
 
-def _step(display: Display) -> tuple[int, int]:
-    """The rounding step in nm, and how many steps make the unit; whole for every display."""
-    per_unit = display.denominator or 10 ** _DECIMALS[display.unit]
-    return nm_per_unit()[display.unit] // per_unit, per_unit
+def _step(nm: int, display: Display) -> tuple[int, int]:
+    """The rounding step in nm for a length, and how many steps make the unit; whole for every display."""
+    unit_nm = nm_per_unit()[display.unit]
+    if display.denominator is None:
+        per_unit = 10 ** _DECIMALS[display.unit]
+    else:
+        finest = DENOMINATORS[-1]
+        per_unit = display.denominator if nm % (unit_nm // finest) else finest
+    return unit_nm // per_unit, per_unit
 
 
 def _mixed(parts: int, denominator: int) -> str:
