@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Final
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from inventory.calc.length import Display, Unit, nm_per_unit, show
+from inventory.calc.length import Display, Unit, nm_per_unit, show, show_uncertainty
 from inventory.templatetags.shapes import MARK_SHAPES, VERDICT_SHAPES
 
 if TYPE_CHECKING:
@@ -92,7 +92,7 @@ def spoken(scale: Scale, *, value_nm: int | None, word: str, display: Display) -
         if value_nm is not None:
             parts.append(f"deviation {show(value_nm - scale.nominal_nm, display, signed=True)}")
     if scale.guard_nm > 0:
-        parts.append(f"too close to call within {show(scale.guard_nm, display)} of a limit")
+        parts.append(f"too close to call within {show_uncertainty(scale.guard_nm, display)} of a limit")
     return "; ".join(parts)
 
 

@@ -51,7 +51,9 @@ def in_words(display: Display) -> str:
 
     >>> from inventory.calc.length import Display, Unit
     >>> in_words(Display(Unit.INCH, 8)), in_words(Display(Unit.MM))
-    ('inches, to 1/8', 'millimetres')
+    ('inches, rounded to 1/8 where no tape has the mark', 'millimetres')
     """
     words = _UNIT_WORDS[display.unit]
-    return f"{words}, to 1/{display.denominator}" if display.denominator else words
+    if display.denominator is None:
+        return words
+    return f"{words}, rounded to 1/{display.denominator} where no tape has the mark"

@@ -319,15 +319,16 @@ def test_marks_of_a_tape_are_shown_exactly_and_add_up_on_the_page(
         (1, Display(INCH), "0.01 in"),
         (254_000, Display(INCH, 8), "0.01 in"),
         (254_001, Display(INCH, 8), "0.02 in"),
-        (5_080_000, Display(INCH), "0.2 in"),
-        (25_400_000, Display(INCH, 8), "1 in"),
+        (5_080_000, Display(INCH), "0.20 in"),
+        (25_400_000, Display(INCH, 8), "1.00 in"),
         (3_290_000, Display(MM), "3.3 mm"),
         (3_300_001, Display(MM), "3.4 mm"),
         (3_290_000, Display(CM), "0.33 cm"),
-        (0, Display(INCH, 8), "0 in"),
+        (0, Display(INCH, 8), "0.00 in"),
+        (0.25, Display(INCH, 8), "0.01 in"),  # the standard error of a mean is a float
     ],
 )
-def test_an_uncertainty_is_shown_in_decimals_rounded_up(nm: int, display: Display, text: str) -> None:
+def test_an_uncertainty_is_shown_in_decimals_rounded_up(nm: float, display: Display, text: str) -> None:
     assert length.show_uncertainty(nm, display) == text
     assert length.show_uncertainty(nm, display, with_unit=False) == text.split(maxsplit=1)[0]
 

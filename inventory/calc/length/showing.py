@@ -13,6 +13,7 @@ A deviation that rounds to zero has no sign. Two lengths that differ by less tha
 `show_uncertainty`.
 """
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -74,8 +75,8 @@ def shows_exactly(nm: int, display: Display) -> bool:
     return nm % _step(nm, display)[0] == 0
 
 
-def show_uncertainty(nm: int, display: Display, *, with_unit: bool = True) -> str:
-    """An uncertainty or a guard band: decimals of the shop's unit, rounded up, so that only 0 is shown as 0.
+def show_uncertainty(nm: float, display: Display, *, with_unit: bool = True) -> str:
+    """An uncertainty or a guard band (nm): decimals of the shop's unit, rounded up, so only 0 looks like 0.
 
     To 0.1 mm, 0.01 cm or 0.01 in, also where lengths are shown as fractions: to the nearest 1/8 in most
     uncertainties would be none. Rounding up understates nothing; JCGM 100:2008, 7.2.6, allows it.
@@ -84,7 +85,8 @@ def show_uncertainty(nm: int, display: Display, *, with_unit: bool = True) -> st
     ('0.06 in', '3.3 mm')
     """
     decimals = _UNCERTAIN_DECIMALS[display.unit]
-    figure = _decimal(-(-int(nm) * 10**decimals // nm_per_unit()[display.unit]), decimals, keep_zeros=False)
+    steps = -(-math.ceil(nm) * 10**decimals // nm_per_unit()[display.unit])
+    figure = _decimal(steps, decimals, keep_zeros=True)
     return f"{figure} {display.unit}" if with_unit else figure
 
 

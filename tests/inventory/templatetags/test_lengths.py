@@ -41,6 +41,14 @@ def test_nothing_and_an_unknown_name_are_a_dash_but_zero_is_a_length() -> None:
     assert render("{% length nm %}", nm=0) == "0 mm"
 
 
+def test_an_uncertainty_of_an_inch_shop_is_decimals_and_never_none() -> None:
+    assert render("{% uncertainty nm %}", nm=1_400_000, display=EIGHTHS) == "0.06 in"
+    assert render("{% uncertainty nm unit=False %}", nm=1_400_000, display=EIGHTHS) == "0.06"
+    assert render("{{ nm|shown_uncertainty:display }}", nm=1_400_000, display=EIGHTHS) == "0.06 in"
+    assert render("{% uncertainty nm %}", nm=3_290_000) == "3.3 mm"
+    assert render("{% uncertainty nowhere %}{% uncertainty nm %}", nm=None) == "––"
+
+
 def test_the_filters_say_the_same_as_the_tags() -> None:
     source = "{{ nm|shown:display }} {% length nm %} {{ nm|shown_deviation:display }} {% deviation nm %}"
     shown, tag, shown_deviation, deviation_tag = render(source, nm=5_000_000, display=Display(Unit.MM)).split(

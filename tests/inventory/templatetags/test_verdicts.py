@@ -113,7 +113,7 @@ def place_of_marker(html: str) -> str:
 def test_a_bar_says_in_words_what_it_shows() -> None:
     assert heard(bar(332)).startswith(
         "332 mm, in tolerance; limits 324 to 336 mm; nominal 330 mm; deviation +2.0 mm; "
-        "too close to call within 1 mm of a limit"
+        "too close to call within 1.0 mm of a limit"
     )
 
 

@@ -28,7 +28,7 @@ def test_a_signed_in_person_gets_shop_display_role_and_navigation() -> None:
     given = context.shop(request(make_user(Role.INSPECTOR)))
     assert given["shop"].name == "Quayside Stays"
     assert given["display"] == Display(Unit.INCH, 16)
-    assert str(given["display_words"]) == "inches, to 1/16"
+    assert str(given["display_words"]) == "inches, rounded to 1/16 where no tape has the mark"
     assert given["role"] == "inspector"
     assert {"nav", "account_nav", "home_url", "sign_out_url"} <= set(given)
 
