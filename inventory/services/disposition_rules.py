@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from django.db.models.functions import Coalesce
+
 from inventory.access import Deed, NotAllowed, may
 from inventory.calc.conformity import Verdict
 from inventory.models import Defect, Disposition, Piece, PieceVerdict
@@ -105,7 +107,7 @@ class _Known:
     """What speaks for or against releasing a piece."""
 
     verdict: str = ""
-    judged_at: dt.datetime | None = None
+    measured_at: dt.datetime | None = None
     sent_to_rework_at: dt.datetime | None = None
     grave_defects: list[str] = field(default_factory=list)
 
@@ -116,7 +118,7 @@ class _Known:
             return "is not judged yet"
         if self.verdict != Verdict.IN:
             return "is out of tolerance" if self.verdict == Verdict.OUT else "is too close to call"
-        if self.sent_to_rework_at and self.judged_at and self.judged_at <= self.sent_to_rework_at:
+        if self.sent_to_rework_at and self.measured_at and self.measured_at <= self.sent_to_rework_at:
             return "was not measured again after its rework"
         if self.grave_defects:
             return f"has a defect: {self.grave_defects[0]}"
@@ -127,8 +129,10 @@ def _known_of(pieces: Sequence[Piece]) -> dict[int, _Known]:
     keys = [piece.pk for piece in pieces]
     known = {key: _Known() for key in keys}
     verdicts = PieceVerdict.objects.filter(piece__in=keys, is_current=True)
-    for piece_id, shelf, judged_at in verdicts.values_list("piece_id", "shelf", "judged_at"):
-        known[piece_id].verdict, known[piece_id].judged_at = shelf, judged_at
+    # Not when it was judged: a corrected size judges old readings anew, and they are still from before.
+    measured = verdicts.values_list("piece_id", "shelf", Coalesce("inspection__finished_at", "judged_at"))
+    for piece_id, shelf, measured_at in measured:
+        known[piece_id].verdict, known[piece_id].measured_at = shelf, measured_at
     rework = Disposition.objects.filter(piece__in=keys, decision=Standing.REWORK).order_by("id")
     for piece_id, decided_at in rework.values_list("piece_id", "decided_at"):
         known[piece_id].sent_to_rework_at = decided_at

@@ -10,6 +10,7 @@ from inventory.access import NotAllowed
 from inventory.models import AuditRow, Disposition, Piece, PieceVerdict, User
 from inventory.models.people import Role
 from inventory.models.pieces import Standing
+from inventory.services.disposition_rules import DispositionRefused
 from inventory.services.dispositions import decide_disposition
 from inventory.services.inspections import finish_inspection
 from inventory.services.piece_corrections import CannotCorrectPiece, Corrected, correct_piece
@@ -54,6 +55,20 @@ def test_size_and_colour_are_corrected_with_a_reason_that_is_kept(role: Role) ->
         "size_label": ["24", "26"],
         "colour": ["black", "ivory"],
     }
+
+
+def test_judging_old_readings_anew_does_not_stand_for_measuring_after_a_rework(inspector: User) -> None:
+    piece = judged(inspector)
+    after = NOW + dt.timedelta(minutes=1)
+    decide_disposition(
+        piece=piece, decision="rework", by=make_user(Role.OWNER), at=after, reason="move the hook"
+    )
+    correct(piece, inspector, size_label="26")
+    corrected = correct(piece, inspector, size_label="24")
+    assert corrected.verdict is not None
+    assert (corrected.verdict.shelf, corrected.verdict.judged_at > after) == ("in", True)
+    with pytest.raises(DispositionRefused, match="was not measured again after its rework"):
+        decide_disposition(piece=corrected.piece, decision="release", by=inspector, at=LATER)
 
 
 def test_a_viewer_may_not_correct(inspector: User) -> None:
