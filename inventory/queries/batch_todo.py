@@ -36,6 +36,7 @@ class BatchToDo:
 
     not_numbered: int | None
     to_measure: Waiting
+    to_measure_again: Waiting
     open_sittings: Waiting
     open_questions: Waiting
     too_close: Waiting
@@ -47,7 +48,7 @@ class BatchToDo:
 
     @property
     def is_empty(self) -> bool:
-        waiting = (self.to_measure, self.open_sittings, self.open_questions)
+        waiting = (self.to_measure, self.to_measure_again, self.open_sittings, self.open_questions)
         decisions = (self.too_close, self.out, self.to_release)
         return not self.not_numbered and not any(w.count for w in (*waiting, *decisions))
 
@@ -59,11 +60,13 @@ def batch_todo(batch: Batch, lines: Sequence[PieceLine]) -> BatchToDo:
     None: none were announced.
     """
     grave = Counter(batch.defects.exclude(severity=Defect.Severity.MINOR).values_list("severity", flat=True))
-    held = [line for line in lines if line.standing == Standing.HOLD]
+    again = [line for line in lines if line.to_measure_again]
+    held = [line for line in lines if line.standing == Standing.HOLD and not line.to_measure_again]
     started = _labels_of_open_sittings(batch)
     return BatchToDo(
         not_numbered=None if batch.pieces_announced is None else batch.pieces_announced - len(lines),
         to_measure=_waiting([line.label for line in held if not line.shelf and line.label not in started]),
+        to_measure_again=_waiting([line.label for line in again if line.label not in started]),
         open_sittings=_waiting(started),
         open_questions=_waiting(_labels_with_open_questions(batch)),
         too_close=_waiting([line.label for line in held if line.shelf == "close"]),

@@ -16,6 +16,7 @@ import numpy as np
 from django.db.models import FilteredRelation, Q
 
 from inventory.models import Piece
+from inventory.queries.pieces import MEASURED_AGAIN
 from inventory.queries.plans import plans_of
 from inventory.queries.verdict_cells import RANK, Cell, VerdictCells, cells_of_batch
 
@@ -25,7 +26,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class PieceLine:
-    """One piece in the map: what it is, how it was judged, one cell per point (None: not judged)."""
+    """One piece in the map: what it is, how it was judged, one cell per point (None: not judged).
+
+    `judged_size` is the size its verdict was given by, which a re-label leaves behind.
+    """
 
     pk: int
     number: int
@@ -37,7 +41,14 @@ class PieceLine:
     claim: str
     size_suspected: bool
     fits_size: str
+    judged_size: str
     cells: tuple[Cell | None, ...]
+
+    @property
+    def to_measure_again(self) -> bool:
+        """Whether its label was changed since it was judged, and nothing else was decided for it."""
+        waits = self.standing in MEASURED_AGAIN
+        return bool(self.shelf) and waits and self.judged_size != self.size_label
 
     @property
     def severity(self) -> int:
@@ -129,6 +140,7 @@ def _pieces_with_verdict(batch: Batch) -> Iterable[Mapping[str, Any]]:  # Any: c
             "current__claim",
             "current__size_suspected",
             "current__fits_size",
+            "current__basis__size_label",
         )
     )
 
@@ -138,6 +150,7 @@ def _line(
     codes: Sequence[str],
     said: VerdictCells | None,
 ) -> PieceLine:
+    judged_size = row["current__basis__size_label"] or ""
     return PieceLine(
         pk=row["pk"],
         number=row["number"],
@@ -147,8 +160,10 @@ def _line(
         standing=row["standing"],
         shelf=row["current__shelf"] or "",
         claim=row["current__claim"] or "",
-        size_suspected=bool(row["current__size_suspected"]),
+        # What was suspected of a label is settled once the label is another.
+        size_suspected=bool(row["current__size_suspected"]) and judged_size == row["size_label"],
         fits_size=row["current__fits_size"] or "",
+        judged_size=judged_size,
         cells=tuple(said.cells.get(code) for code in codes) if said else (None,) * len(codes),
     )
 

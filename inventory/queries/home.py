@@ -6,11 +6,12 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeVar
 
-from django.db.models import Count, FilteredRelation, Model, Q
+from django.db.models import Case, Count, F, FilteredRelation, Model, Q, Value, When
 
 from inventory.models import Delivery, Inspection, Instrument, Maker, Piece, Spec
 from inventory.models.pieces import Standing
 from inventory.queries import batches, deliveries
+from inventory.queries.pieces import MEASURED_AGAIN
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -38,8 +39,8 @@ class FirstSteps:
 class Home:
     """What waits, the most pressing of each kind first; `…_more` says how many are not listed.
 
-    `held` counts the pieces on hold by current verdict, "none" for those not judged yet. `first_steps` is
-    None once a delivery was received.
+    `held` counts the pieces on hold by current verdict, "none" for those not judged yet, and as "again" those
+    to be measured again since their label was changed. `first_steps` is None once a delivery was received.
     """
 
     deliveries: Sequence[deliveries.DeliveryRow]
@@ -75,15 +76,26 @@ def home(*, today: dt.date, shop: Shop) -> Home:
 
 
 def held_by_verdict() -> Counter[str]:
-    """Pieces on hold by their current shelf verdict, "none" for those not judged yet."""
+    """Pieces on hold by their current shelf verdict, "none" for those not judged yet.
+
+    "again" are those of another size than they were judged by: what was found says nothing of them now.
+    """
     groups = (
-        Piece.objects.filter(standing=Standing.HOLD)
+        Piece.objects.filter(standing__in=MEASURED_AGAIN)
         .annotate(current=FilteredRelation("verdicts", condition=Q(verdicts__is_current=True)))
+        .annotate(
+            found=Case(
+                When(current__pk=None, then=Value("none")),
+                When(current__basis__size_label=F("size_label"), then=F("current__shelf")),
+                default=Value("again"),
+            )
+        )
+        .filter(Q(standing=Standing.HOLD) | Q(found="again"))
         .order_by()
-        .values_list("current__shelf")
+        .values_list("found")
         .annotate(Count("id"))
     )
-    return Counter({shelf or "none": count for shelf, count in groups})
+    return Counter(dict(groups))
 
 
 def sittings_in_progress() -> QuerySet[Inspection]:

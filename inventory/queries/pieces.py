@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from django.db.models import Exists, F, FilteredRelation, OuterRef, Prefetch, Q, QuerySet
 
 from inventory.models import Defect, Disposition, Inspection, Piece, PieceVerdict, Reading
+from inventory.models.pieces import Standing
 
 if TYPE_CHECKING:
     from inventory.models import Batch
 
+# Whose label was changed waits for new readings until something else is decided for it.
+MEASURED_AGAIN: Final = (Standing.HOLD, Standing.RELABEL)
 _LABEL = re.compile(r"\s*[Pp]?([0-9]{1,18})\s*")
 
 
@@ -48,8 +51,10 @@ def pieces_matching(
 ) -> QuerySet[Piece, Any]:  # Any: the annotated class exists only for the type checker
     """Pieces with their current verdict as `shelf` and `claim`, newest number first.
 
+    `judged_size` is the size the verdict was given by, which a re-label leaves behind.
+
     `text` is looked for in the label, the maker's or old number and the colour; `shelf` "none" keeps those
-    not judged yet.
+    not judged yet, "again" those to be measured again, because their label was changed since.
     """
     found = (
         Piece.objects.select_related("batch__style", "batch__delivery__maker")
@@ -59,6 +64,7 @@ def pieces_matching(
             claim=F("current__claim"),
             size_suspected=F("current__size_suspected"),
             fits_size=F("current__fits_size"),
+            judged_size=F("current__basis__size_label"),
         )
         .order_by("-number")
     )
@@ -71,6 +77,8 @@ def pieces_matching(
     found = found.filter(**{name: value for name, value in wanted.items() if value})
     if shelf == "none":
         found = found.filter(~Exists(_current().filter(piece=OuterRef("pk"))))
+    elif shelf == "again":
+        found = found.filter(to_measure_again())
     elif shelf:
         found = found.filter(current__shelf=shelf)
     if text:
@@ -78,6 +86,13 @@ def pieces_matching(
         number = number_on_label(text)
         found = found.filter(mentions if number is None else mentions | Q(number=number))
     return found
+
+
+def to_measure_again() -> Q:
+    """Of pieces: the label was changed since they were judged, and nothing else was decided."""
+    judged_so = _current().filter(piece=OuterRef("pk"), basis__size_label=OuterRef("size_label"))
+    judged = _current().filter(piece=OuterRef("pk"))
+    return Q(Exists(judged), ~Exists(judged_so), standing__in=MEASURED_AGAIN)
 
 
 def current_verdict(piece: Piece) -> PieceVerdict | None:
@@ -103,7 +118,11 @@ def _sittings() -> QuerySet[Inspection]:
         .prefetch_related("slip_questions__answered_by", "corrections__taken_by")
         .order_by("id")
     )
-    verdicts = PieceVerdict.objects.select_related("judged_by").defer("findings").order_by("id")
+    verdicts = (
+        PieceVerdict.objects.select_related("judged_by", "basis")
+        .defer("findings", "basis__document")
+        .order_by("id")
+    )
     return (
         Inspection.objects.select_related("piece", "opened_by", "instrument")
         .prefetch_related(Prefetch("readings", readings), Prefetch("verdicts", verdicts))

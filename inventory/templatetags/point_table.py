@@ -4,6 +4,7 @@
 {% found row.left %}         figure, mark and deviation of one finding, or a dash
 {% found_pair row.pair %}    left minus right with its limit
 {% aspect_word "L" %}        left, right, full girth, left against right
+{{ reading.typed|lacks_unit }}   whether its unit must be said beside it
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 register = template.Library()
 
+_UNIT_SIGNS: Final = frozenset("\"'″′”’")
 ASPECT_WORDS: Final = {
     "L": "left",
     "R": "right",
@@ -34,6 +36,12 @@ ASPECT_WORDS: Final = {
 def aspect_word(code: str) -> str:
     """What was judged, in words; nothing for a code nobody knows."""
     return ASPECT_WORDS.get(code, "")
+
+
+@register.filter
+def lacks_unit(typed: str) -> bool:
+    """Whether a reading was typed without its unit, so that the unit must be said beside it."""
+    return not any(sign.isalpha() or sign in _UNIT_SIGNS for sign in typed)
 
 
 @register.inclusion_tag("inventory/floor/parts/found.html", takes_context=True)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
     from django.utils.safestring import SafeString
 
-    from inventory.models import Batch, Piece, User
+    from inventory.models import Batch, Piece, PieceVerdict, User
     from inventory.queries.batches import PieceCounts
 
 MOST_AT_ONCE: Final = 1_000
@@ -41,7 +41,7 @@ def disposition_new(request: HttpRequest, number: int) -> HttpResponse:
         person=person,
         sizes=_sizes(piece.batch, without=piece.size_label),
         decision=_asked_decision(request),
-        new_size_label=verdict.fits_size if verdict and verdict.size_suspected else "",
+        new_size_label=_proposed_size(piece, verdict),
     )
     context = {
         "piece": piece,
@@ -113,6 +113,13 @@ def _decide_for(
 ) -> int:
     pieces: list[Piece] = list(batch.pieces.filter(pk__in=chosen))
     return len(decide_dispositions(pieces=pieces, by=by, at=timezone.now(), **said))
+
+
+def _proposed_size(piece: Piece, verdict: PieceVerdict | None) -> str:
+    """The size that fits, while the label is still the one it does not fit."""
+    if verdict is None or not verdict.size_suspected or verdict.basis.size_label != piece.size_label:
+        return ""
+    return verdict.fits_size
 
 
 def _sizes(batch: Batch, *, without: str = "") -> list[str]:

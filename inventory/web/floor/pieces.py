@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
     from inventory.models import Batch
 
-_LATEST = 12
+_LATEST = 6
 _SITTINGS = 4
 
 
@@ -58,16 +58,19 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
     piece = found(ask.piece_by_number(number), f"piece P{number:06d}")
     verdict = ask.current_verdict(piece)
     page = page_of(request, ask.sittings_of(piece), rows=_SITTINGS)
+    relabelled = bool(verdict and verdict.basis.size_label != piece.size_label)
     context = {
         "piece": piece,
         "batch": piece.batch,
+        "to_measure_again": relabelled and piece.standing in ask.MEASURED_AGAIN,
         "verdict": verdict,
         "rules": _rules_of(verdict.basis.document) if verdict else None,
         "points": point_rows(verdict, piece.batch) if verdict else [],
         "defects": ask.defects_of(piece),
         "dispositions": ask.dispositions_of(piece),
         # One more reading may settle it, unless somebody has decided without.
-        "again_first": bool(verdict and verdict.shelf == "close" and piece.standing == Standing.HOLD),
+        "again_first": bool(verdict and verdict.shelf == "close" and piece.standing == Standing.HOLD)
+        and not relabelled,
         "history": history_of_piece(piece).exclude(subject_type="reading")[:_LATEST],  # shown in the sittings
         "may": offers(request),
         **pager(request, page),

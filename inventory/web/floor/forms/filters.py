@@ -44,7 +44,12 @@ class PieceFilters(ListFilters):
     shelf = forms.ChoiceField(
         label="Verdict",
         required=False,
-        choices=[ANY, *VerdictCode.choices, ("none", "not judged yet")],
+        choices=[
+            ANY,
+            *VerdictCode.choices,
+            ("none", "not judged yet"),
+            ("again", "to measure again, label changed"),
+        ],
     )
     standing = forms.ChoiceField(required=False, choices=[ANY, *Standing.choices])
     maker = forms.ModelChoiceField(Maker.objects.all(), required=False, empty_label="any")

@@ -61,5 +61,5 @@ def test_after_a_relabel_the_page_says_by_which_size_the_verdict_was_given(
     decide_disposition(piece=piece, decision="relabel", by=owner, at=NOW, new_size_label="26")
     client.force_login(owner)
     page = _page(client, piece)
-    assert "This verdict was given by size 24." in page
+    assert "This verdict was given by size 24; the label says" in page
     assert "Re-labelled to size <strong>26</strong>" in page
