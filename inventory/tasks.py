@@ -29,6 +29,7 @@ from inventory.models import Job
 from inventory.queries.exchange import EXPORT
 from inventory.services import jobs
 from inventory.services.exporting import runs as exporting
+from inventory.services.importing import carrying_out
 from inventory.services.importing import runs as importing
 from inventory.services.jobs import JobLost, Json
 from inventory.services.refusals import Refused
@@ -171,6 +172,6 @@ def _renew_until(job_id: int, attempt: int, over: threading.Event) -> None:
         connections.close_all()  # this thread's own
 
 
-job(importing.CHECK)(importing.carry_out_check)
-job(importing.STORE)(importing.carry_out_store)
+job(importing.CHECK)(carrying_out.carry_out_check)
+job(importing.STORE)(carrying_out.carry_out_store)
 job(EXPORT)(exporting.carry_out_export)

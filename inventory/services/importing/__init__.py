@@ -19,5 +19,7 @@ exported   a whole export as tables; restored_rows, restored_pictures and restor
 verifying  works its verdicts out again
 specs      a spec sheet into a draft
 templates  an empty file to fill in
-runs       the deeds: upload, choose, check, store
+kept_file  the uploaded file from then on
+runs       the deeds: upload, choose, ask for check and store
+carrying_out  the work of a check and of a store
 """

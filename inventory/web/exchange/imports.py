@@ -15,6 +15,7 @@ from inventory import tasks
 from inventory.models import ImportRun, Style, User
 from inventory.queries import exchange as ask
 from inventory.services.importing import runs
+from inventory.services.importing.kept_file import table_of
 from inventory.services.importing.templates import template_for
 from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
@@ -57,7 +58,7 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     if run.kind == runs.WHOLE or run.state == State.STORED:
         return redirect("import", pk)
     try:
-        table = runs.table_of(run)
+        table = table_of(run)
     except Refused as refusal:
         return render(request, "inventory/exchange/gone.html", {"run": run, "sentence": str(refusal)})
     form = MappingForm(request.POST or None, run=run, table=table)

@@ -10,7 +10,7 @@ import pytest
 from inventory import tasks
 from inventory.models import AuditRow, Batch, Delivery, ImportRun, Inspection, Piece, PieceVerdict, Reading
 from inventory.queries.destinations import destination, latest_batches, latest_deliveries
-from inventory.services.importing import runs
+from inventory.services.importing import carrying_out, runs
 from inventory.services.importing.judging import judge_pieces
 from inventory.services.importing.mapping import Target
 from inventory.services.importing.refusals import StoredBefore
@@ -174,7 +174,7 @@ def test_a_size_corrected_while_the_file_is_judged_stops_the_store(monkeypatch: 
         correct_piece(piece=piece, size_label="26", colour="", reason="typed 24", by=world.inspector, at=NOW)
         return judged
 
-    monkeypatch.setattr(runs, "judge_pieces", judge_meanwhile)
+    monkeypatch.setattr(carrying_out, "judge_pieces", judge_meanwhile)
     job = runs.request_store(run=run, accept_suspicious=True, by=world.inspector, at=NOW)
     tasks.execute(job.pk)
     job.refresh_from_db()

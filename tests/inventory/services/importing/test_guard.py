@@ -15,10 +15,10 @@ from inventory.models import Shop
 from inventory.services.importing.books import Books
 from inventory.services.importing.checking import check_pieces
 from inventory.services.importing.guard import MANY, nominals_of
+from inventory.services.importing.kept_file import table_of
 from inventory.services.importing.mapping import TableMapping
 from inventory.services.importing.pieces import Pieces
 from inventory.services.importing.report import Report
-from inventory.services.importing.runs import table_of
 from tests.inventory.services.importing.files_of_pieces import (
     COLUMNS,
     World,

@@ -6,6 +6,7 @@ import pytest
 
 from inventory import tasks
 from inventory.services.importing import runs
+from inventory.services.importing.carrying_out import carry_out_check
 from inventory.services.jobs import JobLost
 from tests.inventory.services.importing.files_of_pieces import csv_of, make_world, row, upload
 
@@ -18,6 +19,6 @@ def test_work_that_was_overtaken_says_nothing_of_what_the_other_has_done() -> No
     overtaken = runs.request_check(run=run, by=world.inspector)
     tasks.execute(overtaken.pk)
     with pytest.raises(JobLost):
-        runs.carry_out_check(overtaken)
+        carry_out_check(overtaken)
     run.refresh_from_db()
     assert (run.state, run.report["counts"]["pieces"]) == ("checked", 1)
