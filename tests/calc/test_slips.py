@@ -15,6 +15,8 @@ from inventory.calc.length import Display, Parsed, Unit, parse
 from inventory.calc.slips import Expected, Slip, SlipKind
 from inventory.calc.slips.digits import fraction_behind_decimals, swapped_digits
 from inventory.calc.slips.kinds import PointKind
+from inventory.calc.slips.repeats import disagrees, most_apart_nm
+from inventory.calc.uncertainty import ReadingError
 from tests.calc import slip_bench
 from tests.calc.slip_bench import PAIR_SPREAD_NM, SPREAD_NM, WAYS, Moment
 from tests.closeness import exact
@@ -79,7 +81,7 @@ def test_the_half_typed_for_the_full_girth_is_named_on_a_full_point_only() -> No
     full = Expected(660 * ONE_MM, 648 * ONE_MM, 672 * ONE_MM)
     slip = _first("331", MM, full, kind="full")
     assert (slip.kind, slip.suggestion_nm) == (SlipKind.HALF_FOR_FULL, 662 * ONE_MM)
-    assert _found("331", MM, full, kind="half") == ()
+    assert [slip.kind for slip in _found("331", MM, full, kind="half")] == [SlipKind.FAR_OFF]
 
 
 @pytest.mark.parametrize("kind", ["length", "placement", "full"])
@@ -134,7 +136,76 @@ def test_what_is_usual_for_the_batch_is_not_asked_about_on_every_piece() -> None
 
 
 def test_a_reading_nothing_explains_is_left_alone() -> None:
-    assert _found("217", MM) == ()
+    assert _found("250", MM) == ()
+
+
+@pytest.mark.parametrize("typed", ["217", "34.3 in", "55.9 in"])
+def test_a_reading_nothing_explains_is_asked_about_when_it_is_very_far_off(typed: str) -> None:
+    half = Expected(368_300_000, 361_000_000, 375_600_000)
+    assert [slip.kind for slip in _found(typed, MM, half)] == [SlipKind.FAR_OFF]
+    shown = _first(typed, MM, half, display=Display(MM)).question
+    assert "very far off the 368.3 mm expected" in shown
+    blind = _first(typed, MM, half, blind=True).question
+    assert not any(sign.isdigit() for sign in blind.partition(". ")[2])
+    assert _found(typed, MM, half, earlier_nm=[parse(typed, unit=MM).nm]) == (), "read twice, it is a fact"
+
+
+def test_a_short_length_is_very_far_off_only_from_20_mm() -> None:
+    short = Expected(40 * ONE_MM, 37 * ONE_MM, 43 * ONE_MM)
+    assert _found("54", MM, short, kind="placement") == ()
+    assert _first("72", MM, short, kind="placement").kind is SlipKind.FAR_OFF
+
+
+def _repeat(typed: str, earlier_mm: Sequence[float], *, blind: bool = False) -> tuple[Slip, ...]:
+    """A repeat at the half waist (nominal 305 mm, one person's repeats 1.5 mm apart)."""
+    earlier_nm = [round(mm * ONE_MM) for mm in earlier_mm]
+    spec = slip_bench.spec_in(MM)
+    return slips.questions_for(
+        reading=parse(typed, unit=MM),
+        code="WA",
+        side="L",
+        size_label="24",
+        plans_by_size=spec,
+        taken={("WA", "L"): earlier_nm[-1]} if earlier_nm else {},
+        earlier_nm=earlier_nm,
+        blind=blind,
+    )
+
+
+def test_repeats_that_contradict_each_other_are_asked_about_within_the_limits_too() -> None:
+    """Limit for one earlier reading: 2.576 x 1.5 mm x sqrt(2) = 5.46 mm."""
+    assert _repeat("307", []) == ()
+    assert _repeat("307", [302]) == ()
+    (slip,) = _repeat("307", [301])
+    assert slip.kind is SlipKind.REPEATS_DISAGREE
+    assert "6 mm from what was read here before" in slip.question
+    assert _repeat("307", [302, 302, 302])[0].kind is SlipKind.REPEATS_DISAGREE, "three are better known"
+    blind = _repeat("307", [301], blind=True)[0].question
+    assert not any(sign.isdigit() for sign in blind.partition(". ")[2])
+
+
+def test_a_third_reading_that_sides_with_one_of_two_is_not_asked_about() -> None:
+    assert _repeat("307", [301, 307]) == ()
+    assert _repeat("304", [280, 296])[0].kind is SlipKind.REPEATS_DISAGREE, (
+        "like neither, nor like their mean"
+    )
+
+
+@pytest.mark.parametrize("earlier", [1, 2, 3])
+@pytest.mark.parametrize("another_person", [False, True])
+def test_of_a_hundred_honest_repeats_about_one_is_asked_about(earlier: int, *, another_person: bool) -> None:
+    error = ReadingError(1_500_000, 2_000_000)
+    rng = np.random.default_rng(earlier)
+    habits = rng.normal(0, error.person_sd_nm, (20_000, 2))
+    before = rng.normal(0, error.repeat_sd_nm, (20_000, earlier)) + habits[:, :1]
+    now = rng.normal(0, error.repeat_sd_nm, 20_000) + habits[:, 1 if another_person else 0]
+    limit_nm = most_apart_nm(error, earlier=earlier, another_person=another_person)
+    assert 0.0075 <= np.mean(np.abs(now - before.mean(axis=1)) > limit_nm) <= 0.0125
+    asked = [
+        disagrees(round(nm), [round(one) for one in others], error, another_person=another_person)
+        for nm, others in zip(now, before, strict=True)
+    ]
+    assert 0.005 <= np.mean(asked) <= 0.0125, "now and then honest ones disagree first, and one agrees later"
 
 
 def test_zero_is_plausible_where_zero_is_expected() -> None:
@@ -179,6 +250,10 @@ def _one_of(kind: SlipKind) -> Sequence[Slip]:
     """Questions of one kind, from the bench or from the cases above."""
     if kind is SlipKind.NOTHING_READ:
         return _found("0", MM)
+    if kind is SlipKind.FAR_OFF:
+        return _found("217", MM)
+    if kind is SlipKind.REPEATS_DISAGREE:
+        return _repeat("307", [301])
     if kind is SlipKind.SIDES_SWAPPED:
         return [_first("346", MM, earlier_nm=[331 * ONE_MM], other_side_nm=346 * ONE_MM)]
     rng = random.Random(5)
@@ -300,6 +375,10 @@ def test_every_suggestion_would_fit_better_than_the_reading(reading: int, nomina
     kinds = [slip.kind for slip in found]
     assert len(set(kinds)) == len(kinds), "each kind is asked about once"
     for slip in found:
+        if slip.kind is SlipKind.FAR_OFF:
+            assert len(found) == 1, "only when nothing explains it"
+            assert abs(reading - nominal) > max(nominal / 4, 20)
+            continue
         assert slip.suggestion_nm is not None
         assert abs(slip.suggestion_nm - nominal * ONE_MM) < abs(reading - nominal) * ONE_MM
         assert abs(slip.suggestion_nm - nominal * ONE_MM) <= 2 * width * ONE_MM

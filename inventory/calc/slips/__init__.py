@@ -7,7 +7,8 @@ the same point confirms, or that is usual for its batch. Outside, every slip tha
 back to what is expected is a guess; guesses are ranked by how often the slip happens times how well the
 undone figure fits. A guess must fit better than the reading itself fits, and the guesses together must be
 likely beside an honest reading that is merely off, given what the other side of the piece or the batch has
-shown: both sides 8 mm small are a small piece, not two misread tens.
+shown: both sides 8 mm small are a small piece, not two misread tens. Last, a reading that nothing explains is
+asked about when it is very far off, and a repeat when it contradicts the readings before it.
 
 How often each slip happens, and the traces themselves, are common practice without a written source.
 
@@ -16,6 +17,7 @@ How often each slip happens, and the traces themselves, are common practice with
     guesses   slips visible in the length
     usual     what an honest reading is here, given the batch and the other side
     guard     the guesses weighed and ranked
+    repeats   a repeat against the readings before it
     wording   the question in plain words
     of_plans  the same for a piece whose spec is at hand
     heaps     a whole batch: too many figures ending in 0 or 5, too many exact hits

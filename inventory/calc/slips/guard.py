@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from inventory.calc.length import Display, Parsed
+from inventory.calc.length import NM_PER_MM, Display, Parsed
 from inventory.calc.slips.digits import fraction_behind_decimals
 from inventory.calc.slips.guesses import SAME_READING_NM, Guess, Situation, guesses
 from inventory.calc.slips.kinds import Expected, PointKind, Slip, SlipKind
@@ -21,6 +21,10 @@ _LEAST_LIKELY: Final = 0.5
 # against it; there the other figures of the piece decide, which are in its weight.
 _OF_THE_WHOLE_PIECE: Final = frozenset({SlipKind.NEIGHBOUR_SIZE, SlipKind.SIDES_SWAPPED})
 _LEAST_LIKELY_OF_THE_PIECE: Final = 0.01
+# The last net: a quarter off is no garment of this size; on a short length less than 20 mm may be one that is
+# merely badly cut (common practice, no source).
+_FAR_OFF_SHARE: Final = 0.25
+_FAR_OFF_NM: Final = 20 * NM_PER_MM
 
 
 def look_for_slips(
@@ -38,7 +42,9 @@ def look_for_slips(
     display: Display | None = None,
     blind: bool = False,
 ) -> tuple[Slip, ...]:
-    """The slips a reading looks like, most likely first; empty when it is plausible or nothing explains it.
+    """The slips a reading looks like, most likely first; empty when it is plausible.
+
+    Also empty when nothing explains a reading that is off, unless it is very far off.
 
     expected: what this side of this point should read, limits widened by the guard band.
     kind: of the point; only halves and fulls can be mistaken for each other.
@@ -81,6 +87,10 @@ def look_for_slips(
         other_side_nm=other_side_nm,
         other_side_expected=other_side_expected,
     )
+    ranked = _ranked(at)
+    if not ranked and is_far_off(reading.nm, expected):
+        slip = SlipKind.FAR_OFF
+        return (Slip(slip, None, question(slip, reading, expected, shown, blind=blind)),)
     return tuple(
         Slip(
             guess.kind,
@@ -95,7 +105,7 @@ def look_for_slips(
                 blind=blind,
             ),
         )
-        for guess in _ranked(at)
+        for guess in ranked
     )
 
 
@@ -108,6 +118,17 @@ def is_plausible(
         or expected.holds(nm - believed(batch_shift_nm))
         or any(abs(nm - earlier) <= SAME_READING_NM for earlier in earlier_nm)
     )
+
+
+def is_far_off(nm: int, expected: Expected) -> bool:
+    """Whether a length (nm) is so far from the nominal that it is asked about though no slip explains it.
+
+    >>> waist = Expected(330_000_000, 321_000_000, 339_000_000)
+    >>> is_far_off(412_000_000, waist), is_far_off(413_000_000, waist)
+    (False, True)
+    """
+    off_nm = abs(nm - expected.nominal_nm)
+    return off_nm > _FAR_OFF_SHARE * expected.nominal_nm and off_nm > _FAR_OFF_NM
 
 
 def _fraction_only(reading: Parsed, expected: Expected, shown: Display, *, blind: bool) -> tuple[Slip, ...]:

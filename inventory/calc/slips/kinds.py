@@ -34,6 +34,8 @@ class SlipKind(StrEnum):
     NEIGHBOUR_SIZE = "neighbour_size"
     SIDES_SWAPPED = "sides_swapped"
     NOTHING_READ = "nothing_read"
+    FAR_OFF = "far_off"
+    REPEATS_DISAGREE = "repeats_disagree"
     HEAPING = "heaping"
 
 

@@ -1,6 +1,6 @@
 """The slip guard for a piece whose spec is at hand: what is expected comes from the plans of its sizes."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import TypeVar
 
@@ -9,7 +9,10 @@ from inventory.calc.errors import ImpossibleInput
 from inventory.calc.length import Display, Parsed
 from inventory.calc.plan import PointPlan, Side
 from inventory.calc.slips.guard import is_plausible, look_for_slips
-from inventory.calc.slips.kinds import Expected, Slip
+from inventory.calc.slips.kinds import Expected, Slip, SlipKind
+from inventory.calc.slips.repeats import disagrees
+from inventory.calc.slips.wording import question
+from inventory.calc.uncertainty import mean_nm
 
 Thing = TypeVar("Thing")
 Plans = Mapping[str, PointPlan]
@@ -28,6 +31,8 @@ def questions_for(
     size_label: str,
     plans_by_size: Mapping[str, Plans],
     taken: Mapping[Reading, int],
+    earlier_nm: Sequence[int] = (),
+    another_person: bool = False,
     batch_shift_nm: int = 0,
     display: Display | None = None,
     blind: bool = False,
@@ -37,28 +42,36 @@ def questions_for(
     plans_by_size: the spec, sizes in their order, each point's plan by its code.
     taken: lengths (nm) read on this piece before, by point code and side; an earlier reading of the same
         point and side may be among them.
+    earlier_nm: all earlier readings of the same point and side; a repeat must not contradict them.
+    another_person: whether somebody else took one of them.
     Raises ImpossibleInput for a size or a point that the spec does not have.
     """
     plans = _in_spec(plans_by_size, size_label, "size")
     plan = _in_spec(plans, code, "point")
     expected = expected_of(plan)
-    earlier_nm = (taken[code, side],) if (code, side) in taken else ()
-    is_quiet = is_plausible(reading.nm, expected, earlier_nm=earlier_nm, batch_shift_nm=batch_shift_nm)
+    last_nm = (taken[code, side],) if (code, side) in taken else ()
+    is_quiet = is_plausible(reading.nm, expected, earlier_nm=last_nm, batch_shift_nm=batch_shift_nm)
     near = {} if is_quiet else {size: plans_by_size[size] for size in _beside(size_label, plans_by_size, 1)}
     other_side = _OTHER_SIDE.get(side)
-    return look_for_slips(
+    found = look_for_slips(
         reading,
         expected=expected,
         kind=plan.kind,
         neighbours={} if is_quiet else {row: expected_of(plans[row]) for row in _beside(code, plans, _ROWS)},
         neighbour_sizes={size: expected_of(sized[code]) for size, sized in near.items() if code in sized},
         size_votes={size: _votes(plans, sized, taken, but=(code, side)) for size, sized in near.items()},
-        earlier_nm=earlier_nm,
+        earlier_nm=last_nm,
         other_side_nm=None if other_side is None else taken.get((code, other_side)),
         batch_shift_nm=batch_shift_nm,
         display=display,
         blind=blind,
     )
+    if found or not disagrees(reading.nm, earlier_nm, plan.error, another_person=another_person):
+        return found
+    slip, shown = SlipKind.REPEATS_DISAGREE, display or Display(reading.unit)
+    apart_nm = abs(reading.nm - mean_nm(earlier_nm))
+    words = question(slip, reading, expected, shown, suggestion_nm=apart_nm, blind=blind)
+    return (Slip(slip, None, words),)
 
 
 @lru_cache(maxsize=4_096)

@@ -116,6 +116,10 @@ _ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
     ),
     SlipKind.SIDES_SWAPPED: _sides,
     SlipKind.NOTHING_READ: lambda w: f", but {w.nominal} is expected. Was this point read at all?",
+    SlipKind.FAR_OFF: lambda w: f", very far off the {w.nominal} expected. Read it again?",
+    SlipKind.REPEATS_DISAGREE: lambda w: (
+        f", {w.suggestion} from what was read here before, more than honest readings differ. Read it again?"
+    ),
 }
 
 _BLIND_ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
@@ -133,4 +137,8 @@ _BLIND_ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
     SlipKind.NEIGHBOUR_SIZE: lambda w: f". It looks more like size {w.name}. Is the size label right?",
     SlipKind.SIDES_SWAPPED: lambda _: ". Are left and right swapped?",
     SlipKind.NOTHING_READ: lambda _: ". Was this point read at all?",
+    SlipKind.FAR_OFF: lambda _: ". That is very far off. Read it again?",
+    SlipKind.REPEATS_DISAGREE: lambda _: (
+        ". It differs from what was read here before by more than honest readings do. Read it again?"
+    ),
 }

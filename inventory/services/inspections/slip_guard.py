@@ -9,6 +9,7 @@ from django.db import transaction
 
 from inventory.access import Deed, require
 from inventory.calc import slips
+from inventory.calc.slips import SlipKind
 from inventory.models import SlipQuestion
 from inventory.queries.batch_shift import batch_shift_at
 from inventory.queries.plans import plans_of
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
     from inventory.calc.length import Display, Parsed
     from inventory.calc.plan import Side
+    from inventory.calc.slips import Slip
     from inventory.models import Reading, User
 
 LONGEST_QUESTION = 300
@@ -38,7 +40,8 @@ def ask_about_slips(
     """
     if reading.corrects is not None and reading.corrects.length_nm == reading.length_nm:
         return ()
-    piece = reading.inspection.piece
+    piece, others = reading.inspection.piece, tuple(others)
+    before = [o for o in others if o.point_id == reading.point_id and o.side == reading.side]
     ask = partial(
         slips.questions_for,
         reading=parsed,
@@ -47,12 +50,16 @@ def ask_about_slips(
         size_label=piece.size_label,
         plans_by_size=plans_of(piece.batch).by_size,
         taken={(other.point.code, cast("Side", other.side)): other.length_nm for other in others},
+        earlier_nm=[earlier.length_nm for earlier in before],
+        another_person=any(earlier.taken_by_id != reading.taken_by_id for earlier in before),
         display=display,
         blind=reading.inspection.blind,
     )
     found = ask()
     if found and (shift_nm := batch_shift_at(piece, reading.point)):
         found = ask(batch_shift_nm=shift_nm)
+    if any(slip.kind is SlipKind.NEIGHBOUR_SIZE for slip in found):
+        found = _but_a_size_kept(reading, found)
     if not found:
         return ()
     return tuple(
@@ -66,6 +73,23 @@ def ask_about_slips(
             for slip in found[:MOST_GUESSES]
         )
     )
+
+
+def _but_a_size_kept(reading: Reading, found: tuple[Slip, ...]) -> tuple[Slip, ...]:
+    """Without the doubt about the size, when it was raised in this sitting and the figure was kept.
+
+    Where that doubt explains the reading best nothing is asked: a piece of another size is off all over.
+    """
+    was_kept = SlipQuestion.objects.filter(
+        reading__inspection=reading.inspection_id,
+        kind=SlipKind.NEIGHBOUR_SIZE,
+        answer=SlipQuestion.Answer.KEPT,
+    ).exists()
+    if not was_kept:
+        return found
+    if found[0].kind is SlipKind.NEIGHBOUR_SIZE:
+        return ()
+    return tuple(slip for slip in found if slip.kind is not SlipKind.NEIGHBOUR_SIZE)
 
 
 @transaction.atomic

@@ -372,6 +372,46 @@ def test_a_shop_that_shows_the_nominal_asks_with_it(piece: Piece, inspector: Use
     assert question.question.startswith("Typed 710 mm, but the half is specified at 355 mm.")
 
 
+def test_a_repeat_that_contradicts_the_first_is_asked_about_and_kept_or_read_again(
+    piece: Piece, inspector: User
+) -> None:
+    """Both are within the limits; nothing but the other reading speaks against either."""
+    assert take(sent(piece, typed="351"), inspector).questions == ()
+    second = take(sent(piece, typed="359"), inspector)
+    (question,) = second.questions
+    assert question.kind == "repeats_disagree"
+    assert "351" not in question.question, "asked blind"
+    again = take(sent(piece, typed="352", corrects=second.reading.pk, reason="read again"), inspector, LATER)
+    assert again.questions == ()
+    question.refresh_from_db()
+    assert question.answer == "read_again"
+
+
+def test_somebody_elses_repeat_may_lie_further_off_than_ones_own(piece: Piece, inspector: User) -> None:
+    take(sent(piece, typed="352"), inspector)
+    assert take(sent(piece, typed="357"), make_user()).questions == ()
+    other = make_piece(piece.batch)
+    take(sent(other, typed="352"), inspector)
+    assert take(sent(other, typed="357"), inspector).questions[0].kind == "repeats_disagree"
+
+
+def test_a_doubt_about_the_size_that_was_kept_is_not_raised_again_in_the_sitting(inspector: User) -> None:
+    """A piece of size 26 under the label 24, its girths 18 mm wider."""
+    girths = [PointRecipe(code, code, step_mm=18) for code in ("UB", "WA", "HH", "LE")]
+    piece = make_piece(make_batch(make_spec(points=girths)))
+    _, second, third, fourth = (
+        take(sent(piece, girth.code, typed="366"), inspector, LATER).questions for girth in girths
+    )
+    assert second[0].kind == third[0].kind == fourth[0].kind == "neighbour_size", "asked until it is answered"
+    inspections.answer_slip_question(question=fourth[0], answer="kept", by=inspector, at=LATER)
+    left = [take(sent(piece, girth.code, "R", typed="366"), inspector, LATER).questions for girth in girths]
+    assert left == [(), (), (), ()]
+    assert take(sent(piece, "UB", typed="34.8"), inspector, LATER).questions, "another slip is asked about"
+    elsewhere = make_piece(piece.batch)
+    asked = [take(sent(elsewhere, girth.code, typed="366"), inspector, LATER).questions for girth in girths]
+    assert asked[3][0].kind == "neighbour_size"
+
+
 def _others_read(piece: Piece, mm: float, *, pieces: int) -> None:
     for _ in range(pieces):
         sitting = make_inspection(make_piece(piece.batch))
