@@ -57,7 +57,7 @@ def comma_or_thousands(typed: str, whole: str, part: str) -> LengthNotUnderstood
 
 def fraction_of_metric(text: str, typed: str, unit: Unit, *, typed_unit: Unit | None) -> LengthNotUnderstood:
     figure = re.sub("[ a-z.]+$", "", text)
-    why = "" if typed_unit else ", the unit of this inspection"
+    why = "" if typed_unit else ", the unit where none is typed"
     read_as = f"a fraction of {unit}{why}, but fractions belong to inches"
     return _refusal(typed, read_as, f"{figure} in if it was read in inches, or a decimal in {unit}")
 

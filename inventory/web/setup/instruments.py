@@ -10,7 +10,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST
 
 from inventory.access import Deed
-from inventory.models import Instrument
+from inventory.calc.length import NM_PER_MM, Unit, nm_per_unit
+from inventory.models import Instrument, Shop
 from inventory.services.instruments import (
     add_instrument,
     bring_back_instrument,
@@ -38,7 +39,7 @@ def instrument_list(request: HttpRequest) -> HttpResponse:
 def instrument_new(request: HttpRequest) -> HttpResponse:
     """Number a tape or rule."""
     person = allowed(request, Deed.SET_UP)
-    form = InstrumentForm(typed_in(request))
+    form = InstrumentForm(typed_in(request), initial={"division_nm": _usual_division_nm()})
     if request.method == "POST" and form.is_valid():
         added = attempt(form, lambda: add_instrument(by=person, at=timezone.now(), **form.cleaned_data))
         if added is not None:
@@ -81,6 +82,12 @@ def instrument_retire(request: HttpRequest, pk: int) -> HttpResponse:
             messages.success(request, f"{retired} is out of use.")
             return redirect("instruments")
     return render(request, "inventory/setup/instrument_retire.html", {"form": form, "instrument": instrument})
+
+
+def _usual_division_nm() -> int:
+    """What most tapes of a shop of this unit are divided into; common practice, no source."""
+    sixteenth_nm = nm_per_unit()[Unit.INCH] // 16
+    return sixteenth_nm if Shop.objects.current().as_display().unit == Unit.INCH else NM_PER_MM
 
 
 @require_POST

@@ -12,12 +12,18 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from django import forms
 from django.forms.models import fields_for_model, model_to_dict
 
+from inventory.fields import LengthFormField
+from inventory.models import Shop
+
 if TYPE_CHECKING:
     from django.db import models
 
 
 class FieldsOfModel(forms.Form):
-    """Subclasses name the model and its fields; `row` gives what stands in the boxes at first."""
+    """Subclasses name the model and its fields; `row` gives what stands in the boxes at first.
+
+    A length typed without a unit is in the unit of the shop.
+    """
 
     model: ClassVar[type[models.Model]]
     names: ClassVar[tuple[str, ...]]
@@ -41,5 +47,8 @@ class FieldsOfModel(forms.Form):
             labels=self.labels,
             help_texts=self.help_texts,
         )
+        for box in taken.values():
+            if isinstance(box, LengthFormField):
+                box.unit = Shop.objects.current().as_display().unit
         # The model's boxes first, in the order named; a subclass's own after them.
         self.fields = taken | self.fields
