@@ -102,7 +102,8 @@ def server_error(request: HttpRequest) -> HttpResponse:
         return defaults.server_error(request)
     return _bare(
         HTTPStatus.INTERNAL_SERVER_ERROR,
-        "Something unforeseen happened here; nothing was stored. It is in the server's log.",
+        "Something unforeseen happened here; it is in the server's log. Look at what is stored before "
+        "sending it again.",
     )
 
 

@@ -90,7 +90,7 @@ def test_something_unforeseen_is_a_problem_too_and_tells_nothing_of_the_inside(
     monkeypatch.setattr("inventory.queries.deliveries.deliveries_matching", broken)
     client = client_of()
     client.raise_request_exception = False
-    body = problem(client.get(DELIVERIES), 500, says="nothing was stored")
+    body = problem(client.get(DELIVERIES), 500, says="Look at what is stored")
     assert "secret" not in str(body)
 
 
