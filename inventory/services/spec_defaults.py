@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from inventory import catalogue
-from inventory.calc.length import show_exact
+from inventory.calc.length import propose
 from inventory.models import CataloguePoint
 from inventory.services.spec_entries import PointEntry
 
@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 
 def entries_from_catalogue(style: Style, *, unit: Unit) -> dict[str, PointEntry]:
-    """The catalogue's tolerances and left-right limits for the points of a style, as one would type them."""
+    """The catalogue's tolerances and left-right limits for the points of a style, as one would type them.
+
+    In inches they are the round figures nearest to the catalogue's millimetres.
+    """
     group = catalogue.FAMILIES[style.family].group
     defaults = {point.code: point for point in CataloguePoint.objects.filter(group=group)}
     found = {}
@@ -27,9 +30,9 @@ def entries_from_catalogue(style: Style, *, unit: Unit) -> dict[str, PointEntry]
         limit_nm = default.asymmetry_limit_nm if point.is_paired else None
         found[point.code] = PointEntry(
             basis=default.basis,
-            minus=show_exact(default.tolerance_minus_nm, unit=unit),
-            plus=show_exact(default.tolerance_plus_nm, unit=unit),
-            pair_limit="" if limit_nm is None else show_exact(limit_nm, unit=unit),
+            minus=propose(default.tolerance_minus_nm, unit=unit),
+            plus=propose(default.tolerance_plus_nm, unit=unit),
+            pair_limit="" if limit_nm is None else propose(limit_nm, unit=unit),
         )
     return found
 

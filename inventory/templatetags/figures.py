@@ -5,7 +5,10 @@
     {{ cell.nominal_nm|figure_with_unit:spec.unit_of_record }}  343 mm    13 1/2 in
     {{ change_nm|signed_figure:spec.unit_of_record }}         +6    −1/4
 
-Never rounded: what is agreed with a maker is shown to the last nanometre. None is shown as a dash.
+    {{ point.tolerance_minus_nm|proposed:display.unit }}      6 mm   1/4 in    what a new spec starts from
+
+Never rounded, but for what is only proposed: what is agreed with a maker is shown to the last nanometre.
+None is shown as a dash.
 """
 
 from __future__ import annotations
@@ -14,7 +17,7 @@ from typing import Final, Literal
 
 from django import template
 
-from inventory.calc.length import Unit, show_exact
+from inventory.calc.length import Unit, propose, show_exact
 
 register = template.Library()
 
@@ -34,6 +37,12 @@ def figure(nm: Maybe, unit: str) -> str:
 def figure_with_unit(nm: Maybe, unit: str) -> str:
     """The exact figure, its unit always named."""
     return NOTHING if nm is None or nm == "" else show_exact(nm, unit=Unit(unit))
+
+
+@register.filter
+def proposed(nm: Maybe, unit: str) -> str:
+    """A planning value as it is proposed for a spec in this unit."""
+    return NOTHING if nm is None or nm == "" else propose(nm, unit=Unit(unit))
 
 
 @register.filter

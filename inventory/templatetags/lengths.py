@@ -4,6 +4,7 @@
     {% length reading.length_nm %}       343 mm         {% length nm unit=False %}     343
     {% deviation finding_nm %}           +6.0 mm        {% deviation nm unit=False %}  +6.0
     {% uncertainty finding.u_nm %}       0.06 in        {% uncertainty nm unit=False %}  0.06
+    {% length_within nm %}               1/16 in        rounded down: how far something holds
     {{ nm|shown:display }}  {{ nm|shown_deviation:display }}     the same, where a filter is needed
     {{ nm|shown_uncertainty:display }}
 
@@ -20,7 +21,7 @@ from typing import Any, Final
 from django import template
 from django.template import Context
 
-from inventory.calc.length import Display, Unit, show, show_uncertainty
+from inventory.calc.length import Display, Unit, show, show_uncertainty, show_within
 
 register = template.Library()
 
@@ -44,6 +45,12 @@ def deviation(context: Context, nm: int | str | None, *, unit: bool = True) -> s
 def uncertainty(context: Context, nm: float | str | None, *, unit: bool = True) -> str:
     """An uncertainty or a guard band in nanometres, in decimals and rounded up."""
     return _shown_uncertainty(nm, display_of(context), unit=unit)
+
+
+@register.simple_tag(takes_context=True)
+def length_within(context: Context, nm: int) -> str:
+    """A stretch within which something holds, rounded down."""
+    return show_within(nm, display_of(context))
 
 
 @register.filter

@@ -339,6 +339,28 @@ def test_an_uncertainty_is_never_understated_nor_shown_as_none(nm: int, unit: Un
     assert nm <= stated < nm + {MM: 100_000, CM: 100_000, INCH: 254_000}[unit]
 
 
+@given(nm=st.integers(0, 10**9), unit=any_unit)
+def test_a_stretch_within_which_something_holds_is_never_overstated(nm: int, unit: Unit) -> None:
+    for display in (Display(unit), Display(INCH, 8)):
+        said = length.parse(length.show_within(nm, display), unit=display.unit).nm
+        assert said <= nm < said + {MM: 100_000, CM: 100_000, INCH: 793_750}[display.unit]
+        assert length.show_within(-nm, display).removeprefix("−") == length.show_within(nm, display)
+
+
+@pytest.mark.parametrize(
+    ("nm", "text"),
+    [(3, "1/8 in"), (5, "3/16 in"), (6, "1/4 in"), (10, "3/8 in"), (13, "1/2 in"), (0, "0 in")],
+)
+def test_a_planning_value_is_a_round_figure_in_either_unit(nm: int, text: str) -> None:
+    assert length.propose(nm * 1_000_000, unit=INCH) == text
+    assert length.propose(nm * 1_000_000, unit=MM) == f"{nm} mm"
+
+
+def test_a_planning_value_that_a_tape_shows_is_proposed_as_it_is() -> None:
+    assert length.propose(396_875, unit=INCH) == "1/64 in"
+    assert length.propose(400_000, unit=INCH) == "1/16 in"
+
+
 @settings(max_examples=1500, deadline=None)
 @given(typed=st.text(max_size=60), unit=any_unit)
 def test_any_text_is_either_read_or_refused(typed: str, unit: Unit) -> None:

@@ -15,7 +15,15 @@ unit library supplies the factors only; its own text parser reads `13 1/2 in` as
 """
 
 from inventory.calc.length.grammar import Parsed, parse, parse_signed
-from inventory.calc.length.showing import Display, show, show_exact, show_uncertainty, shows_exactly
+from inventory.calc.length.showing import (
+    Display,
+    propose,
+    show,
+    show_exact,
+    show_uncertainty,
+    show_within,
+    shows_exactly,
+)
 from inventory.calc.length.units import (
     DENOMINATORS,
     MAX_NM,
@@ -40,10 +48,12 @@ __all__ = [
     "nm_per_unit",
     "parse",
     "parse_signed",
+    "propose",
     "round_to",
     "show",
     "show_exact",
     "show_uncertainty",
+    "show_within",
     "shows_exactly",
     "to_mm",
 ]

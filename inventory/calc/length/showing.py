@@ -111,6 +111,32 @@ def show_exact(nm: int, *, unit: Unit) -> str:
     return f"{sign}{_decimal(size, 6, keep_zeros=False)} mm"
 
 
+def show_within(nm: int, display: Display, *, signed: bool = False, with_unit: bool = True) -> str:
+    """A stretch within which something holds, rounded down: what is shown holds, on a tape to 1/32 in.
+
+    >>> show_within(2_237_500, Display(Unit.INCH, 8)), show_within(2_710_000, Display(Unit.MM))
+    ('1/16 in', '2.7 mm')
+    """
+    step_nm = _step(nm, display)[0] if display.denominator is None else nm_per_unit()[Unit.INCH] // 32
+    inside = abs(nm) // step_nm * step_nm
+    return show(inside if nm >= 0 else -inside, display, signed=signed, with_unit=with_unit)
+
+
+def propose(nm: int, *, unit: Unit) -> str:
+    """A planning value as one would type it in this unit; in inches the nearest 1/16, but never none.
+
+    Planning values are round figures: 6 mm in one unit is 1/4 in in the other (common practice, no source).
+
+    >>> propose(6_000_000, unit=Unit.INCH), propose(500_000, unit=Unit.INCH), propose(6_000_000, unit=Unit.MM)
+    ('1/4 in', '1/16 in', '6 mm')
+    """
+    per_inch = nm_per_unit()[Unit.INCH]
+    if unit == Unit.INCH and nm % (per_inch // DENOMINATORS[-1]):
+        sixteenth_nm = per_inch // 16
+        nm = max(round_to(nm, step_nm=sixteenth_nm), sixteenth_nm)
+    return show_exact(nm, unit=unit)
+
+
 def _step(nm: int, display: Display) -> tuple[int, int]:
     """The rounding step in nm for a length, and how many steps make the unit; whole for every display."""
     unit_nm = nm_per_unit()[display.unit]

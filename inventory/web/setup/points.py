@@ -11,7 +11,8 @@ from django.views.decorators.http import require_POST
 
 from inventory import catalogue
 from inventory.access import Deed
-from inventory.models import CataloguePoint, MeasurePoint
+from inventory.calc.length import Unit, nm_per_unit
+from inventory.models import CataloguePoint, MeasurePoint, Shop
 from inventory.queries import styles as ask
 from inventory.services.points import add_point, bring_back_point, change_point, move_point, retire_point
 from inventory.services.refusals import Refused
@@ -129,4 +130,7 @@ def _words(point: CataloguePoint) -> dict[str, object]:
 
 def _blank() -> dict[str, object]:
     """Planning values for a level that has to be found; common practice, no source."""
+    if Shop.objects.current().as_display().unit == Unit.INCH:
+        hundredth_nm = nm_per_unit()[Unit.INCH] // 100
+        return {"same_person_sd_nm": 6 * hundredth_nm, "two_people_sd_nm": 8 * hundredth_nm}
     return {"same_person_sd_nm": 1_500_000, "two_people_sd_nm": 2_000_000}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.contrib import messages
@@ -10,6 +11,7 @@ from django.utils import timezone
 
 from inventory.access import Deed, may
 from inventory.calc.conformity import Limits, can_be_judged, guard_nm
+from inventory.calc.length import NM_PER_MM, Unit, nm_per_unit
 from inventory.models import DecisionRule, Shop
 from inventory.services.rules import choose_rule, new_rule_version
 from inventory.web.entrance import allowed, attempt, found, typed_in
@@ -18,24 +20,35 @@ from inventory.web.setup.forms.rules import RuleForm
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
-_MM = 1_000_000
-EXAMPLE = Limits(324 * _MM, 336 * _MM)
-"""A half waist of 330 mm with 6 mm either way."""
-EXAMPLE_U_NM = 2.0 * _MM
-"""The planning spread between two people on a hidden waist; common practice, no source."""
+_INCH = nm_per_unit()[Unit.INCH]
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A half waist and the planning spread between two people on it (nm)."""
+
+    limits: Limits
+    u_nm: int
+
+
+METRIC = Example(Limits(324 * NM_PER_MM, 336 * NM_PER_MM), 2 * NM_PER_MM)
+"""330 mm with 6 mm either way; the spread is common practice, no source."""
+IN_INCHES = Example(Limits(51 * _INCH // 4, 53 * _INCH // 4), 2 * _INCH // 25)
+"""13 in with 1/4 in either way, and 0.08 in."""
 
 
 def rules_page(request: HttpRequest) -> HttpResponse:
     """What the three verdicts and the guard bands mean, with the rules in use drawn on an example."""
     allowed(request, Deed.VIEW)
     shop = Shop.objects.current()
+    example = IN_INCHES if shop.as_display().unit == Unit.INCH else METRIC
     chosen = {shop.shelf_rule_id, shop.claim_rule_id}
     context = {
-        "shelf": _explained(shop.shelf_rule),
-        "claim": _explained(shop.claim_rule),
-        "example": EXAMPLE,
-        "nominal_nm": (EXAMPLE.lower_nm + EXAMPLE.upper_nm) // 2,
-        "u_nm": round(EXAMPLE_U_NM),
+        "shelf": _explained(shop.shelf_rule, example),
+        "claim": _explained(shop.claim_rule, example),
+        "example": example.limits,
+        "nominal_nm": (example.limits.lower_nm + example.limits.upper_nm) // 2,
+        "u_nm": example.u_nm,
         "others": [rule for rule in DecisionRule.objects.all() if rule.pk not in chosen],
         "may_administer": may(request.user, Deed.ADMINISTER),
     }
@@ -69,13 +82,13 @@ def rule_choose(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "inventory/setup/rule_choose.html", {"rule": rule, "now": now})
 
 
-def _explained(row: DecisionRule) -> dict[str, object]:
+def _explained(row: DecisionRule, example: Example) -> dict[str, object]:
     """The rule with its guard band on the example, and whether one reading could pass there."""
     rule = row.as_rule()
-    band_nm = guard_nm(EXAMPLE_U_NM, rule)
+    band_nm = guard_nm(example.u_nm, rule)
     return {
         "row": row,
         "guard_nm": band_nm,
-        "inside_nm": (EXAMPLE.upper_nm - EXAMPLE.lower_nm) // 2 - band_nm,
-        "judgeable": can_be_judged(EXAMPLE, EXAMPLE_U_NM, rule),
+        "inside_nm": (example.limits.upper_nm - example.limits.lower_nm) // 2 - band_nm,
+        "judgeable": can_be_judged(example.limits, example.u_nm, rule),
     }

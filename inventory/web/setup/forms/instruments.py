@@ -19,7 +19,8 @@ class InstrumentForm(FieldsOfModel):
     help_texts = {
         "number": "Write it on the instrument: a reading says by it which one took it.",
         "description": "What it looks like, its length, its class if it has one.",
-        "division_nm": "The distance between two marks, such as 1 mm or 1/16 in. Without a unit it is in the shop's.",
+        "division_nm": "The distance between two marks, such as 1 mm or 1/16 in; "
+        "without a unit it is in the shop's.",
     }
 
 

@@ -58,7 +58,7 @@ class PointForm(FieldsOfModel):
         "sides": "Left and right are as worn: the wearer's left.",
         "pitfalls": "What goes wrong here, and how one notices.",
         "informational": "Read and kept, but no verdict hangs on it.",
-        "same_person_sd_nm": "Standard deviation of one person's repeats, such as 1.5 mm.",
+        "same_person_sd_nm": "Standard deviation of one person's repeats, such as 1.5 mm or 0.06 in.",
         "two_people_sd_nm": "Standard deviation of single readings by different people; at least as large.",
     }
 

@@ -1,7 +1,7 @@
 import pytest
 from django.urls import reverse
 
-from inventory.models import AuditRow, CataloguePoint, Style
+from inventory.models import AuditRow, CataloguePoint, Shop, Style
 from tests.factories import MM, make_spec, make_style
 from tests.inventory.web.setup.cast import client_of, said
 
@@ -31,6 +31,20 @@ def test_a_point_is_added_with_its_spread_typed_in_any_unit() -> None:
     style = make_style(code="elm")
     assert client_of().post(reverse("point-new", args=["elm"]), BOXES).status_code == 302
     assert style.points.get(code="PN-3").same_person_sd_nm == 793_750
+
+
+def test_an_inch_shop_is_proposed_inches() -> None:
+    Shop.objects.update(display_unit="in", fraction_denominator=8)
+    style, client = make_style(code="elm"), client_of()
+    page = said(client.get(reverse("point-new", args=["elm"])))
+    assert 'value="0.06 in"' in page
+    assert 'value="0.08 in"' in page
+    for name, arguments in (("catalogue", []), ("style", ["elm"])):
+        page = said(client.get(reverse(name, args=arguments)))
+        assert " mm" not in page
+        assert "0.06 in" in page or "0.08 in" in page
+    client.post(reverse("point-new", args=["elm"]), BOXES | {"two_people_sd_nm": "1/16"})
+    assert style.points.get(code="PN-3").two_people_sd_nm == 1_587_500
 
 
 def test_a_new_point_can_start_from_the_catalogue() -> None:

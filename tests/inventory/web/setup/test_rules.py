@@ -1,7 +1,7 @@
 import pytest
 from django.urls import reverse
 
-from inventory.models import DecisionRule
+from inventory.models import DecisionRule, Shop
 from inventory.models.people import Role
 from tests.factories import the_shop
 from tests.inventory.web.setup.cast import client_of, said
@@ -22,9 +22,20 @@ def test_the_page_explains_the_three_verdicts_and_both_rules() -> None:
     page = said(client_of(Role.VIEWER).get(reverse("rules")))
     for words in ("in tolerance", "too close to call", "out of tolerance", "Shelf rule", "Claim rule"):
         assert words in page
-    assert "1.645 × uncertainty; here 3.29 mm" in page
-    assert "2 × uncertainty; here 4 mm" in page
-    assert "within 2.71 mm of the nominal" in page
+    # 3.29 and 2.71 to the tenth of the shop: a band rounded up, what passes at once rounded down.
+    assert "1.645 × uncertainty; here 3.3 mm" in page
+    assert "2 × uncertainty; here 4.0 mm" in page
+    assert "within 2.7 mm of the nominal" in page
+
+
+def test_an_inch_shop_is_explained_the_rules_in_inches() -> None:
+    Shop.objects.update(display_unit="in", fraction_denominator=8)
+    page = said(client_of().get(reverse("rules")))
+    assert "a half waist of 13 in with limits from 12 3/4 in to 13 1/4 in" in page
+    assert "an uncertainty of 0.08 in" in page
+    assert "1.645 × uncertainty; here 0.14 in" in page
+    assert "within 3/32 in of the nominal" in page
+    assert " mm" not in page
 
 
 def test_a_new_version_is_filled_in_from_the_old_and_decides_once_chosen() -> None:

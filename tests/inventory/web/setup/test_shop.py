@@ -20,7 +20,7 @@ BOXES = {
 def test_the_settings_are_saved_and_shown() -> None:
     page = said(client_of().post(reverse("settings"), BOXES, follow=True))
     assert "The settings are saved." in page
-    assert "inches, to 1/16" in page
+    assert "inches, rounded to 1/16 where no tape has the mark" in page
     assert "2026-12-25 holiday" in page
     assert (the_shop().paper, the_shop().notice_days) == ("Letter", 4)
 

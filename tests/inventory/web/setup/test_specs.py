@@ -1,7 +1,7 @@
 import pytest
 from django.urls import reverse
 
-from inventory.models import AuditRow, MeasurePoint, Spec, SpecCell, Style
+from inventory.models import AuditRow, MeasurePoint, Shop, Spec, SpecCell, SpecPoint, Style
 from inventory.models.people import Role
 from inventory.queries.specs import sheet_of
 from inventory.services.specs import revise_spec
@@ -54,6 +54,24 @@ def test_a_first_spec_is_drafted_from_base_and_steps_in_inches() -> None:
     page = said(answer)
     assert 'value="12 1/2"' in page
     assert 'value="1/4"' in page
+
+
+def test_an_inch_shop_is_proposed_tolerances_and_left_right_limits_in_inches() -> None:
+    style = _style()
+    Shop.objects.update(display_unit="in", fraction_denominator=8)
+    page = said(client_of().get(reverse("spec-new", args=["elm"])))
+    assert 'value="1/4 in"' in page
+    assert " mm" not in page
+    boxes = {
+        "unit_of_record": "in",
+        "size_run": "22, 24",
+        "base_size": "24",
+        "WA.base": "13 1/2",
+        "WA.step": "1",
+    }
+    client_of().post(reverse("spec-new", args=["elm"]), boxes)
+    (judged,) = SpecPoint.objects.filter(spec__style=style, point__code="WA")
+    assert judged.asymmetry_limit_nm == 6_350_000
 
 
 def test_a_wrong_figure_of_a_first_draft_is_told_at_its_box_and_nothing_is_left() -> None:
