@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from django.core.exceptions import PermissionDenied
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from inventory.access import Deed, require
+from inventory.access import Deed, may
 from inventory.api.frame.inputs import LARGEST_ID, Filters
 from inventory.api.frame.resource import Resource
 from inventory.api.frame.shapes import Shape
@@ -42,5 +43,6 @@ class Audit(Resource):
     @extend_schema(parameters=[AuditFilters], responses=AuditShape(many=True))
     def get(self, request: Request) -> Response:
         """Deeds in the order in which they were done."""
-        require(self.person, Deed.ADMINISTER)
+        if not may(self.person, Deed.ADMINISTER):
+            raise PermissionDenied("Who did what is shown to the owner alone. Sign in as the owner.")
         return self.page(ask.rows_matching(**self.wanted(AuditFilters)), AuditShape)

@@ -10,7 +10,7 @@ from rest_framework import serializers
 
 from inventory.api.counts import CountsField
 from inventory.api.deliveries import DeliveryFilters, found_delivery, maker_asked_for
-from inventory.api.frame.inputs import Input, LabelFilter, Text, Whole
+from inventory.api.frame.inputs import Code, Input, LabelFilter, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
 from inventory.api.styles import SpecLine, found_style
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 class NewBatch(Input):
     """The pieces of one style in a delivery. Without `revision` the spec in force judges them."""
 
-    style = Text(max_length=24, help_text="The style's code.")  # type: ignore[assignment]  # a name of ours
+    style = Code("style", most=24)  # type: ignore[assignment]  # a name of ours
     revision = Whole(required=False, allow_null=True, min_value=1, max_value=32_767)
     cutting_reference = Text(max_length=60, required=False, allow_blank=True)
     pieces_announced = Whole(required=False, allow_null=True, min_value=0, max_value=2_147_483_647)
@@ -52,7 +52,7 @@ class BatchShape(Shape):
 
 
 class BatchFilters(DeliveryFilters):
-    style = serializers.CharField(required=False, max_length=24, help_text="The style's code.")  # type: ignore[assignment]  # a name of ours
+    style = Code("style", most=24, required=False)  # type: ignore[assignment]  # a name of ours
     delivery = LabelFilter(DeliveryConverter)
 
 

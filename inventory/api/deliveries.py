@@ -9,7 +9,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
 from inventory.api.counts import CountsField
-from inventory.api.frame.inputs import Filters, Input, Moment, Text, Whole
+from inventory.api.frame.inputs import Code, Filters, Input, Moment, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
 from inventory.api.makers import found_maker
@@ -28,7 +28,7 @@ MOST_SMALL = 32_767
 class NewDelivery(Input):
     """An arrival. Without `notice_window_days` that of the maker is copied."""
 
-    maker = Text(max_length=12, help_text="The maker's code.")
+    maker = Code("maker", most=12)
     arrived_at = Moment()
     order_reference = Text(max_length=60)
     invoice_reference = Text(max_length=60, required=False, allow_blank=True)
@@ -56,7 +56,7 @@ class DeliveryShape(Shape):
 
 
 class DeliveryFilters(Filters):
-    maker = serializers.CharField(required=False, max_length=12, help_text="The maker's code.")
+    maker = Code("maker", most=12, required=False)
     text = serializers.CharField(required=False, max_length=60, help_text="In label and references.")
     undecided = serializers.BooleanField(
         default=False, help_text="Only with a piece on hold, or in which nothing is numbered yet."

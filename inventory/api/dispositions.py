@@ -8,7 +8,7 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 
-from inventory.api.frame.inputs import Day, Input, Text
+from inventory.api.frame.inputs import Day, Input, OneOf, Text
 from inventory.api.frame.resource import Resource
 from inventory.api.frame.shapes import Shape
 from inventory.api.pieces import found_piece
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 class NewDisposition(Input):
     """A decision, and what has to be said with it: a reason, who agreed, an end, the size it really is."""
 
-    decision = serializers.ChoiceField(choices=Standing.choices)
+    decision = OneOf(choices=Standing.choices)
     reason = Text(max_length=300, required=False, allow_blank=True)
     agreed_with = Text(max_length=120, required=False, allow_blank=True)
     ends_on = Day(required=False, allow_null=True, help_text="A concession ends; it never becomes the spec.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from rest_framework import serializers
 
-from inventory.api.frame.inputs import Day, Input, Text, Truth
+from inventory.api.frame.inputs import Code, Day, Input, OneOf, Text, Truth
 from inventory.api.frame.jobs import JobShape
 from inventory.api.frame.shapes import Shape
 from inventory.calc.length import Unit
@@ -27,7 +27,7 @@ class ColumnIn(Input):
     """What a column means: a word such as `size`, `point:WA:L` for readings, `size:24` for nominals."""
 
     role = Text(max_length=40, allow_blank=True, help_text="Empty: the column is left out.")
-    unit = serializers.ChoiceField(choices=LengthUnit.choices, required=False, allow_blank=True, default="")
+    unit = OneOf(choices=LengthUnit.choices, required=False, allow_blank=True, default="")
 
 
 class TargetIn(Input):
@@ -40,8 +40,8 @@ class TargetIn(Input):
         help_text="Label of the delivery (D0007) or batch (B0012) that the pieces are added to, with its "
         "maker, order and arrival; empty: into a new delivery.",
     )
-    maker = Text(max_length=12, required=False, allow_blank=True)
-    style = Text(max_length=24, required=False, allow_blank=True)  # type: ignore[assignment]  # a name of ours
+    maker = Code("maker", most=12, required=False, allow_blank=True)
+    style = Code("style", most=24, required=False, allow_blank=True)  # type: ignore[assignment]  # a name of ours
     revision = Text(max_length=8, required=False, allow_blank=True)
     arrived_on = Day(required=False)
     order = Text(max_length=60, required=False, allow_blank=True)
@@ -66,8 +66,8 @@ class TargetIn(Input):
 class MappingIn(Input):
     """What is to be changed of how a file is read; the rest stays as proposed."""
 
-    layout = serializers.ChoiceField(choices=LAYOUTS, required=False)
-    unit = serializers.ChoiceField(
+    layout = OneOf(choices=LAYOUTS, required=False)
+    unit = OneOf(
         choices=LengthUnit.choices, required=False, help_text="Meant where neither cell nor column names one."
     )
     day_first = Truth(required=False, help_text="Whether 3/8 is 3 August.")

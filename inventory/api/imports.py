@@ -12,7 +12,7 @@ from rest_framework.parsers import MultiPartParser
 
 from inventory.access import Deed, require
 from inventory.api.frame.errors import TooLarge
-from inventory.api.frame.inputs import Input, Truth, Whole
+from inventory.api.frame.inputs import Input, OneOf, Truth, Whole
 from inventory.api.frame.resource import Resource, found, read_body
 from inventory.api.import_shapes import ImportLine, ImportShape, MappingIn, shown_run
 from inventory.models import ImportRun
@@ -34,9 +34,7 @@ if TYPE_CHECKING:
 class NewImport(Input):
     """A CSV or XLSX file with a spec or with measured pieces; a whole shop is restored on screen."""
 
-    kind = serializers.ChoiceField(
-        choices=[choice for choice in ImportRun.Kind.choices if choice[0] != runs.WHOLE]
-    )
+    kind = OneOf(choices=[choice for choice in ImportRun.Kind.choices if choice[0] != runs.WHOLE])
     file = serializers.FileField(allow_empty_file=True)
 
 

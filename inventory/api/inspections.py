@@ -9,7 +9,7 @@ from drf_spectacular.utils import OpenApiResponse, extend_schema
 from rest_framework import serializers
 
 from inventory.api.frame.errors import Against
-from inventory.api.frame.inputs import Input, Text, Whole
+from inventory.api.frame.inputs import Input, OneOf, Text, Whole
 from inventory.api.frame.resource import Resource, found, known
 from inventory.api.frame.shapes import Shape
 from inventory.api.pieces import found_piece
@@ -34,11 +34,9 @@ if TYPE_CHECKING:
 class NewInspection(Input):
     """How the piece is measured. All of it can be left out: the unit is then that of the spec."""
 
-    unit = serializers.ChoiceField(
-        choices=LengthUnit.choices, required=False, help_text="Meant where a reading names none."
-    )
+    unit = OneOf(choices=LengthUnit.choices, required=False, help_text="Meant where a reading names none.")
     instrument = Text(max_length=20, required=False, help_text="The number on the tape.")
-    piece_state = serializers.ChoiceField(choices=PieceState.choices, required=False)
+    piece_state = OneOf(choices=PieceState.choices, required=False)
     room_temperature_c = serializers.DecimalField(
         max_digits=4, decimal_places=1, required=False, allow_null=True
     )

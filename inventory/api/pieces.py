@@ -11,7 +11,7 @@ from rest_framework import serializers
 from inventory.api.batches import found_batch
 from inventory.api.counts import NOT_JUDGED
 from inventory.api.deliveries import maker_asked_for
-from inventory.api.frame.inputs import Filters, Input, LabelFilter, Text, Whole
+from inventory.api.frame.inputs import Code, Filters, Input, LabelFilter, OneOf, Text, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import Shape
 from inventory.converters import BatchConverter
@@ -79,10 +79,10 @@ class PieceShape(Shape):
 
 class PieceFilters(Filters):
     batch = LabelFilter(BatchConverter)
-    maker = serializers.CharField(required=False, max_length=12, help_text="The maker's code.")
+    maker = Code("maker", most=12, required=False)
     size_label = serializers.CharField(required=False, max_length=12)
-    standing = serializers.ChoiceField(choices=Standing.choices, required=False)
-    shelf = serializers.ChoiceField(
+    standing = OneOf(choices=Standing.choices, required=False)
+    shelf = OneOf(
         choices=[*VerdictCode.choices, (NOT_JUDGED, "not judged yet")],
         required=False,
         help_text="By the current verdict of the shelf rule.",

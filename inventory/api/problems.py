@@ -33,6 +33,7 @@ from rest_framework import exceptions
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from inventory.api.frame import sentences
 from inventory.api.frame.errors import Against, Conflict, TooLarge, WrongParameters
 from inventory.calc.errors import CalcError
 from inventory.models.specs import SpecIsFrozen
@@ -68,7 +69,7 @@ def handle(error: Exception, context: Mapping[str, Any]) -> Response | None:  # 
     if response is None:
         return None
     set_rollback()
-    body = problem(HTTPStatus(response.status_code), detail=_sentence(foreseen), kind=_kind(error))
+    body = problem(HTTPStatus(response.status_code), detail=_sentence(foreseen, context), kind=_kind(error))
     if isinstance(foreseen, exceptions.ValidationError):
         body["errors"] = list(_entries(foreseen))
     response.data = body
@@ -140,12 +141,12 @@ def _kind(error: Exception) -> str:
     return "about:blank"
 
 
-def _sentence(error: Exception) -> str:
+def _sentence(error: Exception, context: Mapping[str, Any]) -> str:  # Any: DRF's own context
     if isinstance(error, exceptions.ValidationError):
         said = [sentence for _, sentence in _walk(error.detail, "")]
         return said[0] if len(said) == 1 else f"{len(said)} things are wrong with what was sent; see errors."
     if isinstance(error, exceptions.APIException):
-        return str(error.detail)
+        return sentences.of_request(error, context)
     return str(error) or "There is no such record."
 
 
@@ -165,7 +166,7 @@ def _walk(detail: Details, pointer: str) -> Iterator[tuple[str, str]]:
             # A list of sentences belongs to one box; a list of mappings to the rows of a list.
             yield from _walk(inner, f"{pointer}/{place}" if isinstance(inner, Mapping | list) else pointer)
     else:
-        yield pointer, str(detail)
+        yield pointer, sentences.of_field(str(detail), pointer.rpartition("/")[2])
 
 
 def _escaped(key: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from rest_framework import serializers
 
-from inventory.api.frame.inputs import Input, Text
+from inventory.api.frame.inputs import Input, OneOf, Text
 from inventory.api.frame.shapes import LengthField, Shape
 from inventory.models import SlipQuestion
 from inventory.models.inspections import PieceState, Side
@@ -15,7 +15,7 @@ class SideIn(Input):
     """A point of the piece's style, and which side of it."""
 
     code = Text(max_length=12, help_text="The point's code.")
-    side = serializers.ChoiceField(choices=Side.choices, help_text="As worn; S for a single point.")
+    side = OneOf(choices=Side.choices, help_text="As worn; S for a single point.")
 
 
 class QuestionShape(Shape):

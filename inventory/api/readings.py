@@ -11,7 +11,7 @@ from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_sche
 from rest_framework import serializers
 
 from inventory.api.frame.errors import Against
-from inventory.api.frame.inputs import LARGEST_ID, Input, Key, Moment, Text, Whole
+from inventory.api.frame.inputs import LARGEST_ID, Input, Key, Moment, OneOf, Text, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.inspections import found_inspection, known_instrument
 from inventory.api.reading_shapes import QuestionShape, ReadingShape, SideIn
@@ -37,9 +37,7 @@ class NewReading(SideIn):
     """One reading. A correction names the reading it corrects and a reason; the old one is kept."""
 
     typed = Text(max_length=40, allow_blank=True, help_text="As read off the tape: 343, 34.3 cm, 13 1/2 in.")
-    unit = serializers.ChoiceField(
-        choices=LengthUnit.choices, required=False, help_text="Meant where none is typed."
-    )
+    unit = OneOf(choices=LengthUnit.choices, required=False, help_text="Meant where none is typed.")
     client_key = Key(
         required=False, help_text=f"The sender's own key of this reading; the header {HEADER} does as well."
     )
@@ -53,7 +51,7 @@ class NewReading(SideIn):
 class Answer(Input):
     """Keep the figure as read, or say that it will be read again."""
 
-    answer = serializers.ChoiceField(choices=[choice for choice in SlipQuestion.Answer.choices if choice[0]])
+    answer = OneOf(choices=[choice for choice in SlipQuestion.Answer.choices if choice[0]])
 
 
 class ReadingsOfInspection(Resource):

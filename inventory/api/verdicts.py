@@ -8,7 +8,7 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 
 from inventory.api.batches import found_batch
-from inventory.api.frame.inputs import Filters, LabelFilter
+from inventory.api.frame.inputs import Filters, LabelFilter, OneOf
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import LengthField, Shape
 from inventory.api.pieces import found_piece
@@ -115,8 +115,8 @@ class VerdictShape(VerdictLine):
 class VerdictFilters(Filters):
     batch = LabelFilter(BatchConverter)
     piece = LabelFilter(PieceConverter)
-    shelf = serializers.ChoiceField(choices=VerdictCode.choices, required=False)
-    claim = serializers.ChoiceField(choices=VerdictCode.choices, required=False)
+    shelf = OneOf(choices=VerdictCode.choices, required=False)
+    claim = OneOf(choices=VerdictCode.choices, required=False)
     with_earlier = serializers.BooleanField(default=False, help_text="Also those a later one replaced.")
 
 

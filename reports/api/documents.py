@@ -13,7 +13,7 @@ from rest_framework import serializers
 from rest_framework.renderers import BaseRenderer
 
 from inventory.api.frame.errors import Against
-from inventory.api.frame.inputs import Filters, Input, Text, Whole
+from inventory.api.frame.inputs import Code, Filters, Input, OneOf, Text, Whole
 from inventory.api.frame.jobs import JobShape
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import Shape
@@ -38,13 +38,11 @@ class DocumentNotMade(Refused):
 class NewDocument(Input):
     """What is wanted, and of which batch, piece or style: exactly one of them."""
 
-    kind = serializers.ChoiceField(choices=Document.Kind.choices)
+    kind = OneOf(choices=Document.Kind.choices)
     batch = Text(max_length=10, required=False, help_text="Label, such as B0012.")
     piece = Text(max_length=19, required=False, help_text="Label, such as P000123.")
-    style = Text(max_length=24, required=False, help_text="Code.")  # type: ignore[assignment]  # a name of ours
-    paper = serializers.ChoiceField(
-        choices=Shop.Paper.choices, required=False, help_text="The shop's unless said."
-    )
+    style = Code("style", most=24, required=False)  # type: ignore[assignment]  # a name of ours
+    paper = OneOf(choices=Shop.Paper.choices, required=False, help_text="The shop's unless said.")
     first = Whole(
         min_value=1, max_value=200, required=False, help_text="First free label of a half-used sheet."
     )
@@ -67,7 +65,7 @@ class DocumentShape(Shape):
 
 
 class DocumentFilters(Filters):
-    kind = serializers.ChoiceField(choices=Document.Kind.choices, required=False)
+    kind = OneOf(choices=Document.Kind.choices, required=False)
 
 
 class Pdf(BaseRenderer):

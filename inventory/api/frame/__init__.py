@@ -6,6 +6,7 @@ shapes    how lengths and moments are shown
 paging    long lists in pages that stay put while rows are added
 jobs      how background work is shown
 parsing   the bytes of a request
+sentences what is said where the framework says too little
 resource  what all views have in common
 schema    the OpenAPI description, with every refusal
 """

@@ -8,7 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NoReturn
 
 from rest_framework import serializers
 
@@ -38,6 +38,7 @@ BEYOND_SCHEMA: Final = frozenset(
 """Codes of what no schema can forbid: spaces only, a moment before any record, signs no database keeps."""
 
 LARGEST_ID: Final = 2**63 - 1
+_SOME_KEY: Final = "1b4e28ba-2fa1-41d2-883f-0016d3cca427"
 _DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _MOMENT: Final = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?([Zz]|[+-][0-9]{2}:[0-9]{2})"
@@ -91,8 +92,25 @@ class LabelFilter(serializers.RegexField):
     """A label as printed, whole: DRF's own pattern is also content with a label somewhere in the text."""
 
     def __init__(self, converter: type[LabelConverter], **kwargs: Any) -> None:  # Any: passed on
-        options: dict[str, Any] = {"required": False, "help_text": f"Such as {converter.label_of(12)}."}
+        label = converter.label_of(12)
+        options: dict[str, Any] = {
+            "required": False,
+            "help_text": f"Such as {label}.",
+            "error_messages": {"invalid": f"This is no label. Ask by one such as {label}."},
+        }
         super().__init__(f"^{converter.regex}$", **options | kwargs)
+
+
+class OneOf(serializers.ChoiceField):
+    """One of a few codes; a refusal names them all."""
+
+    default_error_messages = {"invalid_choice": "{input!r} is none of those there are. Send one of: {codes}."}
+
+    def fail(self, key: str, **kwargs: Any) -> NoReturn:  # Any: what JSON can hold
+        if "input" in kwargs:
+            kwargs["input"] = str(kwargs["input"])[:40]
+        codes = ", ".join(str(code) for code in self.choices)
+        super().fail(key, codes=codes, **kwargs)
 
 
 class Text(serializers.CharField):
@@ -104,6 +122,15 @@ class Text(serializers.CharField):
         if not isinstance(data, str):
             self.fail("invalid")
         return super().to_internal_value(data)
+
+
+class Code(Text):
+    """The short code of a maker or style; a name sent in its place is told where the codes are."""
+
+    def __init__(self, what: str, *, most: int, **kwargs: Any) -> None:  # Any: passed on
+        said = f"Send the {what}'s code, not its name: at most {most} characters. See /api/v1/{what}s/."
+        options: dict[str, Any] = {"help_text": f"The {what}'s code."}
+        super().__init__(max_length=most, error_messages={"max_length": said}, **options | kwargs)
 
 
 class Whole(serializers.IntegerField):
@@ -165,7 +192,8 @@ class Key(serializers.UUIDField):
     """A key of the sender's own, a UUID as text."""
 
     default_error_messages = {
-        "invalid": "Send a UUID such as 1b4e28ba-2fa1-41d2-883f-0016d3cca427, a new one for each reading."
+        "invalid": f"Send a UUID such as {_SOME_KEY}, a new one for each reading.",
+        "null": f"null is no key. Send a UUID such as {_SOME_KEY}, a new one for each reading.",
     }
 
     def to_internal_value(self, data: Any) -> uuid.UUID:  # Any: what JSON can hold

@@ -38,7 +38,7 @@ def test_the_owner_sees_who_did_what_and_narrows_it() -> None:
 
 def test_it_is_the_owners_alone() -> None:
     for role in (Role.INSPECTOR, Role.VIEWER):
-        problem(client_of(role).get(AUDIT), 403, says=f"As {role} you may not")
+        problem(client_of(role).get(AUDIT), 403, says="shown to the owner alone")
     assert is_asked_to_sign_in(stranger().get(AUDIT))
 
 

@@ -45,7 +45,7 @@ def test_a_method_that_is_not_offered_names_those_that_are() -> None:
         ('{"maker": NaN}', "application/json", 400, "JSON parse error"),
         ("[" * 200_000, "application/json", 400, "nested too deep"),
         (b"\xff\xfe", "application/json", 400, "JSON parse error"),
-        ("maker=x", "application/x-www-form-urlencoded", 415, "Unsupported media type"),
+        ("maker=x", "application/x-www-form-urlencoded", 415, "Send JSON, with the header"),
         ("<maker/>", "text/xml", 415, "Unsupported media type"),
         (f'"{"x" * 5_300_000}"', "application/json", 413, "5 MB"),
     ],
@@ -139,3 +139,45 @@ def test_a_refusal_is_named_after_its_situation(error: Exception, status: int, k
 def test_what_nobody_foresaw_is_left_to_the_server() -> None:
     assert problems.handle(RuntimeError("bug"), {}) is None
     assert isinstance(problems.as_api_error(TapeMissing("x")), APIException)
+
+
+def test_who_is_not_signed_in_is_told_what_to_send() -> None:
+    client = stranger()
+    assert (
+        "POST /api/v1/token/" in problem(client.get(DELIVERIES), 401, says="Authorization: Token")["detail"]
+    )
+    client.credentials(HTTP_AUTHORIZATION="Bearer secret-figures")
+    said = problem(client.get(DELIVERIES), 401, says="begins with 'Bearer', not with Token")["detail"]
+    assert "secret-figures" not in said
+    client.credentials(HTTP_AUTHORIZATION="secret-figures")
+    said = problem(client.get(DELIVERIES), 401, says="lacks the word Token")["detail"]
+    assert "secret-figures" not in said
+    client.credentials(HTTP_AUTHORIZATION="Token secret-figures")
+    problem(client.get(DELIVERIES), 401, says="ended by a new password. Send the header")
+
+
+@pytest.mark.parametrize(
+    ("query", "says"),
+    [
+        ("batch=XX", "no label. Ask by one such as B0012"),
+        ("maker=Finch and Daughter", "code, not its name: at most 12 characters. See /api/v1/makers/"),
+        ("standing=lost", "'lost' is none of those there are. Send one of: hold, "),
+    ],
+)
+def test_a_parameter_that_cannot_be_read_is_answered_by_what_can(query: str, says: str) -> None:
+    problem(client_of().get(f"/api/v1/pieces/?{query}"), 400, says=says)
+
+
+@pytest.mark.parametrize(
+    ("sent", "says"),
+    [
+        ({"order_reference": "1"}, "'maker' is missing"),
+        ({"maker": None, "order_reference": "1"}, "'maker' is null"),
+        ({"maker": "Finch and Daughter", "order_reference": "1"}, "code, not its name"),
+    ],
+)
+def test_a_place_of_a_body_that_is_wrong_is_named_with_the_cure(sent: dict[str, str], says: str) -> None:
+    body = problem(
+        client_of().post(DELIVERIES, {"arrived_at": "2026-03-02T09:00:00Z", **sent}), 400, says=says
+    )
+    assert [entry["pointer"] for entry in body["errors"]] == ["/maker"]
