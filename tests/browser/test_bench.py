@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -94,7 +95,49 @@ def test_reading_again_under_the_question_corrects_the_figure(bench: Page) -> No
     asked(bench, "WA-L")
     stored(bench, 2)
     old, new = Reading.objects.order_by("pk")
-    assert (new.corrects, new.reason) == (old, "full girth typed for the half")
+    assert (new.corrects, new.reason) == (old, "read again"), "no reason is put into the person's mouth"
+
+
+def test_k_alone_keeps_the_figure_and_the_enter_of_habit_answers_nothing_else(bench: Page) -> None:
+    enter(bench, "810")
+    bench.get_by_text("Is this the full girth").wait_for()
+    bench.keyboard.press("k")
+    asked(bench, "WA-L")
+    bench.keyboard.press("Enter")
+    assert bench.locator("#bench-wrong").inner_text() == ""
+    enter(bench, "355")
+    asked(bench, "CF-L")
+    stored(bench, 2)
+    assert SlipQuestion.objects.get().answer == "kept"
+
+
+def test_back_and_forward_never_store_a_repeat_that_nobody_asked_for(bench: Page) -> None:
+    enter(bench, "405")
+    asked(bench, "WA-L")
+    stored(bench, 1)
+    bench.goto("/bench/")
+    bench.go_back()
+    asked(bench, "WA-L")
+    assert "1 of 6 read" in bench.locator(".bench-progress").inner_text()
+    bench.go_forward()
+    bench.go_back()
+    asked(bench, "WA-L")
+    enter(bench, "355")
+    asked(bench, "CF-L")
+    stored(bench, 2)
+
+
+def test_a_page_that_was_left_behind_says_that_the_point_is_read(bench: Page) -> None:
+    second = bench.context.new_page()
+    second.goto(bench.url)
+    asked(second, "UB-L")
+    enter(bench, "405")
+    stored(bench, 1)
+    enter(second, "406")
+    second.get_by_text("is read already").wait_for()
+    asked(second, "WA-L")
+    assert waiting_in(second) == 0
+    assert Reading.objects.count() == 1
 
 
 def test_a_reading_too_close_to_call_is_asked_for_four_times_and_then_the_rule_decides(bench: Page) -> None:
@@ -103,7 +146,7 @@ def test_a_reading_too_close_to_call_is_asked_for_four_times_and_then_the_rule_d
     enter(bench, "361")
     for nth in (2, 3, 4):
         bench.get_by_text(f"reading {nth} of at most 4").wait_for()
-        assert "361" not in bench.locator("#bench").inner_text()
+        assert not re.search(r"\b361\b", bench.locator("#bench").inner_text())
         enter(bench, "361")
     asked(bench, "CF-L")
     bench.get_by_text("Decided by the rule fixed in advance").wait_for()

@@ -93,7 +93,7 @@ def served(shop_folder: ShopFolder) -> Iterator[Served]:
 def test_it_answers_works_and_ends_at_ctrl_c_with_nothing_left(served: Served) -> None:
     soon(lambda: (told := served.health()) and told["ready"] and told["background_work"] is not None, served)
     soon(lambda: "Ready: http://127.0.0.1:" in served.log.read_text(), served)
-    assert len(served.family()) == 5  # the parent, gunicorn and its two workers, the job runner
+    soon(lambda: len(served.family()) == 5, served)  # the parent, gunicorn, its two workers, the job runner
     ends_well_at(signal.SIGINT, served)
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from functools import cache
 from typing import Any
 
 import pytest
 import schemathesis
-from django.core.cache import cache
+from django.core.cache import cache as shared_cache
+from django.core.handlers.wsgi import WSGIHandler
 from django.core.signals import request_finished, request_started
 from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections
@@ -33,7 +35,19 @@ CONFIG = SchemathesisConfig.from_dict(
     }
 )
 schema = schemathesis.openapi.from_path(ROOT / "tests" / "project" / "openapi.yaml", config=CONFIG)
-schema.app = get_wsgi_application()
+
+
+@cache
+def _shop() -> WSGIHandler:
+    return get_wsgi_application()
+
+
+def _answer(environ: Any, start_response: Any) -> Iterable[bytes]:  # Any: WSGI's own
+    """The shop, built at the first request: while tests are gathered their settings are not yet in place."""
+    return _shop()(environ, start_response)
+
+
+schema.app = _answer
 
 
 @pytest.fixture
@@ -50,7 +64,7 @@ def one_connection() -> Iterator[None]:
 @pytest.fixture
 def token(one_connection: None) -> str:
     """The owner's, in a shop with something of each kind in it."""
-    cache.clear()
+    shared_cache.clear()
     sitting = make_inspection()
     measure_all(sitting)
     owner = make_user(Role.OWNER)
