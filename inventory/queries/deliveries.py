@@ -51,6 +51,12 @@ def deliveries_matching(
     return found.filter(_undecided()) if undecided else found
 
 
+def deliveries_by_reference(text: str) -> list[Delivery]:
+    """Deliveries of an order or invoice: those of exactly this reference, else those that mention it."""
+    exactly = Q(order_reference__iexact=text) | Q(invoice_reference__iexact=text)
+    return list(Delivery.objects.filter(exactly)) or list(Delivery.objects.filter(_references(text)))
+
+
 def open_deliveries() -> QuerySet[Delivery]:
     """Deliveries in which something is still to be decided, the oldest arrival first."""
     return Delivery.objects.select_related("maker").filter(_undecided()).order_by("arrived_at", "id")
@@ -78,8 +84,12 @@ def _undecided() -> Q:
     return Q(Exists(pieces.filter(standing=Standing.HOLD))) | Q(~Exists(pieces))
 
 
+def _references(text: str) -> Q:
+    return Q(order_reference__icontains=text) | Q(invoice_reference__icontains=text)
+
+
 def _mentions(text: str) -> Q:
-    found = Q(order_reference__icontains=text) | Q(invoice_reference__icontains=text)
+    found = _references(text)
     digits = text[1:] if text[:1] in "Dd" else text
     if digits.isdecimal() and len(digits) <= 9:
         found |= Q(number=int(digits))

@@ -89,6 +89,17 @@ def point_rows(verdict: PieceVerdict, batch: Batch) -> list[PointRow]:
     ]
 
 
+def not_in_tolerance(verdict: PieceVerdict, batch: Batch) -> list[tuple[PointRow, Finding, int]]:
+    """What keeps a piece from being in tolerance: point, finding, deviation in nm; the out ones first."""
+    found = [
+        (row, finding, finding.value_nm - finding.nominal_nm)
+        for row in point_rows(verdict, batch)
+        for finding in (row.left, row.right, row.single, row.full, row.pair)
+        if finding is not None and finding.deciding and finding.shelf != Verdict.IN
+    ]
+    return sorted(found, key=lambda one: one[1].shelf != Verdict.OUT)
+
+
 def _row(
     code: str, plan: PointPlan, found: Sequence[Finding], point: MeasurePoint | None, *, is_worst: bool
 ) -> PointRow:

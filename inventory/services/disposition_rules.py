@@ -26,6 +26,10 @@ REASON_ASKED: Final = {
     Standing.RETURN: "A return needs a reason: what is wrong, in the words the maker will read.",
     Standing.SCRAP: "Scrapping needs a reason; say too if the piece is kept as evidence, and where.",
 }
+CONCESSION_ASKS: Final = {
+    "agreed_with": "A concession needs the name of who agreed to it.",
+    "ends_on": "A concession needs the day it ends; it never becomes the new spec.",
+}
 _SHOWN: Final = 8
 
 
@@ -61,12 +65,9 @@ def check_words(decision: Decision, *, today: dt.date) -> None:
     if kind in REASON_ASKED and not reason:
         raise DispositionRefused(REASON_ASKED[kind], field="reason")
     if kind == Standing.CONCESSION:
-        if not decision.agreed_with:
-            raise DispositionRefused("A concession needs the name of who agreed to it.", field="agreed_with")
-        if decision.ends_on is None:
-            raise DispositionRefused(
-                "A concession needs the day it ends; it never becomes the new spec.", field="ends_on"
-            )
+        for name, sentence in CONCESSION_ASKS.items():
+            if not getattr(decision, name):
+                raise DispositionRefused(sentence, field=name)
     elif decision.agreed_with:
         raise DispositionRefused(
             f"Only a concession is agreed with somebody. Clear {decision.agreed_with!r}, or choose "

@@ -39,9 +39,9 @@ DISPOSITION_WORDS: Final = {
     "concession": "released by concession",
     "second": "second",
     "relabel": "re-labelled",
-    "rework": "rework",
-    "return": "return",
-    "scrap": "scrap",
+    "rework": "in rework",
+    "return": "returned",
+    "scrap": "scrapped",
 }
 _SIZES: Final = ("small", "normal", "large")
 _ASPECT_WORDS: Final = {

@@ -53,7 +53,7 @@ def test_the_question_before_scrapping_is_accessible(sign_in: SignIn) -> None:
     assert page.get_by_role("heading", name="Scrap this piece?").is_visible()
     assert faults_in_every_look(page) == []
     page.get_by_role("button", name="Scrap it").click()
-    page.get_by_text(f"{piece.label}: scrap.").wait_for()
+    page.get_by_text(f"{piece.label}: scrapped.").wait_for()
     piece.refresh_from_db()
     assert piece.standing == "scrap"
 

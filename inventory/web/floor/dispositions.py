@@ -13,6 +13,7 @@ from inventory.access import Deed
 from inventory.models.pieces import Standing
 from inventory.queries import batches as ask_batches
 from inventory.queries import pieces as ask
+from inventory.queries.point_table import not_in_tolerance
 from inventory.services.disposition_rules import GONE
 from inventory.services.dispositions import decide_disposition, decide_dispositions
 from inventory.templatetags.verdicts import DISPOSITION_WORDS
@@ -47,6 +48,7 @@ def disposition_new(request: HttpRequest, number: int) -> HttpResponse:
         "piece": piece,
         "batch": piece.batch,
         "verdict": verdict,
+        "not_in": not_in_tolerance(verdict, piece.batch) if verdict else [],
         "defects": ask.defects_of(piece),
         "form": form,
     }

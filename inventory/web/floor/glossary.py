@@ -91,7 +91,16 @@ GLOSSARY: Final[tuple[tuple[str, Words], ...]] = (
             ("guard band", "The strip on both sides of a limit in which a figure is too close to call."),
             ("shelf rule", "The rule for what we accept and sell."),
             ("claim rule", "The stricter rule for what we can prove against a maker."),
+            (
+                "rule fixed in advance",
+                "Still too close after all readings allowed: their mean counts against the plain limit.",
+            ),
+            ("provable", "Out by the claim rule. Of a piece that is not, nothing is beyond doubt."),
             ("asymmetric", "Left and right differ by more than the limit set for the pair."),
+            (
+                "favourable side",
+                "The side of nominal on which being off is to the buyer's advantage; a wider limit for it.",
+            ),
             ("wrong size suspected", "Out on the size of its label, but within the limits of another size."),
             ("margin", "How far inside the nearest limit a piece lies at its tightest point."),
             ("hold", "Set apart and untouched until decided. Every piece starts so."),

@@ -14,9 +14,9 @@ from django.utils.http import urlencode
 from inventory.access import Deed
 from inventory.models import Shop
 from inventory.queries.batches import batch_by_number
-from inventory.queries.deliveries import delivery_by_number
+from inventory.queries.deliveries import deliveries_by_reference, delivery_by_number
 from inventory.queries.home import home as ask_home
-from inventory.queries.pieces import piece_by_number
+from inventory.queries.pieces import piece_by_number, pieces_matching
 from inventory.web.entrance import allowed
 from inventory.web.floor.offers import offers
 
@@ -44,7 +44,10 @@ def home(request: HttpRequest) -> HttpResponse:
 
 
 def find(request: HttpRequest) -> HttpResponse:
-    """Go to the piece, batch or delivery whose label was typed or scanned; else look among the pieces."""
+    """Go to the piece, batch or delivery whose label was typed or scanned; else look further.
+
+    What no piece mentions may be an order or invoice: that leads to its delivery.
+    """
     allowed(request, Deed.VIEW)
     typed = request.GET.get("q", "").strip()
     label = _LABEL.fullmatch(typed)
@@ -56,6 +59,11 @@ def find(request: HttpRequest) -> HttpResponse:
     if not typed:
         messages.info(request, "Type or scan a label, such as P000123, B0012 or D0007.")
         return redirect("pieces")
+    deliveries = deliveries_by_reference(typed[:60])
+    if deliveries and not pieces_matching(text=typed[:60]).exists():
+        if len(deliveries) == 1:
+            return redirect("delivery", deliveries[0].number)
+        return redirect(f"{reverse('deliveries')}?{urlencode({'text': typed[:60]})}")
     messages.warning(
         request, f"Nothing carries the label “{typed[:60]}”. These pieces mention it, if any do."
     )

@@ -9,7 +9,7 @@ from django import forms
 
 from inventory.access import Deed, may
 from inventory.models.pieces import Standing
-from inventory.services.disposition_rules import WITH_INSPECTORS
+from inventory.services.disposition_rules import CONCESSION_ASKS, WITH_INSPECTORS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -78,6 +78,17 @@ class DispositionForm(forms.Form):
         if not may(person, Deed.DECIDE):
             for name in ("agreed_with", "new_size_label"):
                 del self.fields[name]
+            self.fields["reason"].help_text = "For a hold: what it waits for, if you like."
+            self.fields["ends_on"].help_text = "For a hold: the day to decide by, if you like."
+
+    def clean(self) -> dict[str, Any]:  # Any: values of every field type
+        """All that a concession lacks is said at once; everything else is the service's to say."""
+        said = super().clean() or self.cleaned_data
+        if said.get("decision") == Standing.CONCESSION and "agreed_with" in self.fields:
+            for name, sentence in CONCESSION_ASKS.items():
+                if not said.get(name) and name not in self.errors:
+                    self.add_error(name, sentence)
+        return said
 
     def clean_new_size_label(self) -> str:
         """A size that was only proposed means nothing to another decision; a chosen one is asked about."""

@@ -114,7 +114,8 @@ class DefectForm(forms.Form):
         size = self.fields["size_nm"]
         assert isinstance(size, LengthFormField)
         size.unit = unit
-        size.help_text = f"In {unit.value} unless you type another unit."
+        words = "inches" if unit is Unit.INCH else unit.value  # "In in" would be read as a slip of the pen
+        size.help_text = f"In {words} unless you type another unit."
 
     def clean_piece(self) -> Piece | None:
         """The piece of that label in this batch, or None when the box is empty."""

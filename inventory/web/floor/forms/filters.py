@@ -7,8 +7,8 @@ from typing import Any
 from django import forms
 
 from inventory.models import Maker, Style
-from inventory.models.pieces import Standing
 from inventory.models.verdicts import VerdictCode
+from inventory.templatetags.verdicts import DISPOSITION_WORDS
 
 SEARCH = forms.TextInput(attrs={"size": 16, "type": "search"})
 ANY = ("", "any")
@@ -51,6 +51,6 @@ class PieceFilters(ListFilters):
             ("again", "to measure again, label changed"),
         ],
     )
-    standing = forms.ChoiceField(required=False, choices=[ANY, *Standing.choices])
+    standing = forms.ChoiceField(required=False, choices=[ANY, *DISPOSITION_WORDS.items()])
     maker = forms.ModelChoiceField(Maker.objects.all(), required=False, empty_label="any")
     batch = forms.CharField(required=False, widget=forms.HiddenInput, max_length=12)

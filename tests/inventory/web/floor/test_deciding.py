@@ -14,6 +14,7 @@ from PIL import Image
 
 from inventory.models import Batch, Defect, Disposition, Photo, Piece
 from inventory.services.defects import note_defect
+from inventory.services.judging import judge_inspection
 from tests import factories
 from tests.factories import MM, NOW
 
@@ -75,6 +76,52 @@ def test_what_is_missing_is_said_at_its_box_and_what_was_typed_stays(client: Cli
     )
     assert "who agreed" in answer.context["form"].errors["agreed_with"][0]
     assert "harmless" in answer.content.decode()
+
+
+def test_all_that_a_concession_lacks_is_said_at_once(client: Client, owner: User) -> None:
+    client.force_login(owner)
+    address = reverse("disposition-new", args=[_good().number])
+    errors = client.post(address, {"decision": "concession"}).context["form"].errors
+    assert set(errors) == {"agreed_with", "ends_on"}
+    assert len(errors["agreed_with"]) == 1
+
+
+def test_an_inspector_reads_no_hint_about_what_they_cannot_choose(client: Client) -> None:
+    client.force_login(factories.make_user("inspector"))
+    form = client.get(reverse("disposition-new", args=[_good().number])).context["form"]
+    hints = " ".join(str(field.help_text) for field in form.fields.values())
+    for word in ("second", "rework", "scrap", "concession", "re-label"):
+        assert word not in hints.lower()
+
+
+def test_deciding_shows_which_points_are_out_and_by_how_much(client: Client, owner: User) -> None:
+    client.force_login(owner)
+    piece = factories.make_piece()
+    sitting = factories.make_inspection(piece, finished_at=NOW)
+    factories.measure_all(sitting, {("WA", "L"): 30.0})
+    judge_inspection(inspection=sitting, by=owner, at=NOW)
+    answer = client.get(reverse("disposition-new", args=[piece.number]))
+    said = [(row.code, finding.aspect.value, off_nm) for row, finding, off_nm in answer.context["not_in"]]
+    assert ("WA", "L", 30 * MM) in said
+    assert {code for code, _, _ in said} == {"WA"}
+    page = answer.content.decode()
+    assert "+30.0 mm off nominal" in page
+    assert "out of tolerance beyond doubt" in page
+
+
+@pytest.mark.parametrize(
+    ("claim", "said"), [("out", "out of tolerance beyond doubt"), ("close", "nothing"), ("in", "nothing")]
+)
+def test_only_out_by_the_claim_rule_is_called_provable(
+    client: Client, owner: User, claim: str, said: str
+) -> None:
+    client.force_login(owner)
+    piece = factories.make_piece()
+    factories.make_verdict(piece, shelf="out", claim=claim)
+    for name in ("piece", "disposition-new"):
+        page = client.get(reverse(name, args=[piece.number])).content.decode()
+        assert ("nothing beyond doubt" in page) == (said == "nothing")
+        assert ("out of tolerance beyond doubt" in page) == (claim == "out")
 
 
 def test_a_concession_is_recorded_with_its_end(client: Client, owner: User) -> None:
