@@ -11,6 +11,7 @@ books      makers, styles, specs, people and tapes by the names a file uses
 rows       which rows are pieces, and which are blank, headers, totals or notes
 lengths    a column of typed lengths through one parse per distinct text
 pieces     the rows as pieces with their readings
+met_before pieces of the file that are in the shop already
 guard      the slip guard over all readings
 heaping    figures of one person or point that are round too often
 judging    verdicts for all pieces through arrays

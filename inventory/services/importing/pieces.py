@@ -20,6 +20,7 @@ from inventory.services.importing.groups import Group, group_lines
 from inventory.services.importing.lengths import read_lengths
 from inventory.services.importing.lines import Lines
 from inventory.services.importing.matching import match_pieces
+from inventory.services.importing.met_before import find_met_before
 from inventory.services.importing.words import read_words
 
 
@@ -82,6 +83,7 @@ def read_pieces(lines: Lines) -> Pieces:
     pieces.existing = [None] * len(pieces)
     _check_references(lines, pieces)
     match_pieces(lines, pieces)
+    find_met_before(lines, pieces)
     _check_points(lines, pieces)
     return pieces
 
