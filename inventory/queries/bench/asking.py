@@ -191,13 +191,18 @@ def side_to_repeat(
     findings: Sequence[Finding], taken: Mapping[str, Taken], *, most: int, in_hand: str
 ) -> str | None:
     """The side to read again: of what is too close to call the side read least, then the one in hand."""
-    for finding in findings:
-        if not finding.deciding or finding.shelf is not Verdict.CLOSE or finding.readings >= most:
-            continue
-        if finding.aspect in (Aspect.FULL, Aspect.PAIR):
-            return min(taken, key=lambda side: (taken[side].readings, side != in_hand))
-        return finding.aspect.value
-    return None
+    finding = finding_to_settle(findings, most=most)
+    if finding is None:
+        return None
+    if finding.aspect in (Aspect.FULL, Aspect.PAIR):
+        return min(taken, key=lambda side: (taken[side].readings, side != in_hand))
+    return finding.aspect.value
+
+
+def finding_to_settle(findings: Sequence[Finding], *, most: int) -> Finding | None:
+    """The first finding that is too close to call and may be read once more."""
+    close = (finding for finding in findings if finding.deciding and finding.shelf is Verdict.CLOSE)
+    return next((finding for finding in close if finding.readings < most), None)
 
 
 def verdict_at(findings: Sequence[Finding]) -> Verdict | None:

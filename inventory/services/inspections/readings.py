@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from django.db import IntegrityError, transaction
+from django.utils.timezone import localtime
 
 from inventory.access import Deed, require
 from inventory.calc import length
 from inventory.models import Reading, Shop
 from inventory.queries.bench.sheet import every_reading_of, in_effect
+from inventory.queries.bench.walk import SIDE_WORDS
 from inventory.queries.plans import plans_of
 from inventory.services.audit import leave_row
-from inventory.services.inspections.refusals import CannotCorrect
+from inventory.services.inspections.refusals import CannotCorrect, ReadAlready
 from inventory.services.inspections.slip_guard import ask_about_slips, close_questions_of
 from inventory.services.inspections.stored_before import Recorded, Said, come_again, stored_before
 
@@ -91,6 +93,7 @@ def store_reading(
     corrects_id: int | None,
     reason: str,
     note: str = "",
+    seen: int | None = None,
 ) -> Recorded:
     """One reading inside the caller's transaction: one SELECT and two INSERTs when nothing is unusual."""
     shop = Shop.objects.current()
@@ -105,12 +108,14 @@ def store_reading(
         return stored_before(before, said, readings=others, shop=shop)
     parsed = length.parse(typed, unit=unit or length.Unit(inspection.unit))
     corrected = _corrected(corrects_id, reason=reason, readings=others)
-    same = [other.repeat for other in others if other.point_id == point.pk and other.side == side]
+    same = [other for other in others if other.point_id == point.pk and other.side == side]
+    if seen is not None and corrected is None:
+        _refuse_unasked(same, typed=typed, point=point, side=side, by=by, seen=seen)
     reading = Reading.objects.create(
         inspection=inspection,
         point=point,
         side=side,
-        repeat=corrected.repeat if corrected else max(same, default=0) + 1,
+        repeat=corrected.repeat if corrected else max((other.repeat for other in same), default=0) + 1,
         typed=typed.strip(),
         unit=parsed.unit.value,
         length_nm=parsed.nm,
@@ -152,6 +157,24 @@ def _said(
         unit=unit,
         corrects=corrects_id,
     )
+
+
+def _refuse_unasked(
+    same: list[Reading], *, typed: str, point: MeasurePoint, side: str, by: User, seen: int
+) -> None:
+    """Refuse a repeat from a page that does not know that this person has read the side already.
+
+    What somebody else read meanwhile is no reason: two people's readings are both kept.
+    """
+    unknown = [other for other in same if other.taken_by_id == by.pk and other.pk > seen]
+    if unknown:
+        where = point.name if side == "S" else f"{point.name}, {SIDE_WORDS[side]}"
+        time = f"{localtime(unknown[-1].taken_at):%H:%M}"
+        raise ReadAlready(
+            f"{where.capitalize()} is read already: you read it at {time}, and the page was an old "
+            f"one. {typed.strip()!r} was not stored. Go on with what is asked now; to change a reading look "
+            "back at the readings."
+        )
 
 
 def _corrected(corrects_id: int | None, *, reason: str, readings: tuple[Reading, ...]) -> Reading | None:

@@ -23,6 +23,10 @@ class SittingIsOver(Refused):
     """A reading came for a sitting that was finished meanwhile."""
 
 
+class ReadAlready(Refused):
+    """A page that did not know of the person's own reading of a side sent another one nobody asked for."""
+
+
 class PointNotInWalk(Refused):
     """A reading names a point or side that this piece's spec does not have."""
 

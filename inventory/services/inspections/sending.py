@@ -34,7 +34,8 @@ if TYPE_CHECKING:
 class TypedReading:
     """What a browser sends: one figure with its own key, and all it needs to be stored much later.
 
-    `unit` is the unit the screen showed, `sitting` the sitting it knew of, `signed_by` who was signed in.
+    `unit` is the unit the screen showed, `sitting` the sitting it knew of, `signed_by` who was signed in,
+    `seen` the newest reading it knew of (0: none), so that an old page stores no repeat nobody asked for.
     """
 
     number: int
@@ -45,6 +46,7 @@ class TypedReading:
     client_key: uuid.UUID | None = None
     taken_at: dt.datetime | None = None
     sitting: int | None = None
+    seen: int | None = None
     signed_by: int | None = None
     instrument: int | None = None
     piece_state: str = PieceState.AS_RECEIVED
@@ -71,8 +73,8 @@ class TypedReading:
 def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
     """Store what the bench sent: into the piece's open sitting, or a new one.
 
-    Raises `PieceNotFound`, `SizeNotInSpec`, `PointNotInWalk`, `ReadByAnother`, `SittingIsOver`, and what
-    `record_reading` raises; nothing is stored then.
+    Raises `PieceNotFound`, `SizeNotInSpec`, `PointNotInWalk`, `ReadByAnother`, `ReadAlready`,
+    `SittingIsOver`, and what `record_reading` raises; nothing is stored then.
     """
     require(by, Deed.MEASURE)
     if sent.signed_by not in (None, by.pk):
@@ -95,6 +97,7 @@ def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
                 client_key=sent.client_key,
                 instrument_id=_instrument_of(sent, inspection),
                 corrects_id=sent.corrects,
+                seen=sent.seen,
                 reason=sent.reason,
                 note=sent.note,
             )

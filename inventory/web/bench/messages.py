@@ -18,6 +18,7 @@ from inventory.services.inspections.refusals import (
     CannotCorrect,
     ClientKeyReused,
     PointNotInWalk,
+    ReadAlready,
     ReadByAnother,
     SittingIsOver,
 )
@@ -26,6 +27,7 @@ from inventory.services.refusals import Refused
 if TYPE_CHECKING:
     from django.http import QueryDict
 
+READ_AGAIN: Final = "read again"
 _LONGEST: Final = 200
 _STATES: Final = frozenset(PieceState.values)
 
@@ -39,6 +41,7 @@ _KNOWN: Final[tuple[tuple[type[Exception], str, int], ...]] = (
     (CalcError, "not-understood", 422),
     (CannotCorrect, "cannot-correct", 422),
     (SittingIsOver, "sitting-over", 409),
+    (ReadAlready, "read-already", 409),
     (ReadByAnother, "read-by-another", 409),
     (PointNotInWalk, "not-in-walk", 409),
     (ClientKeyReused, "key-reused", 409),
@@ -59,7 +62,8 @@ def typed_reading(post: QueryDict, number: int) -> TypedReading:
     state = post.get("state") or PieceState.AS_RECEIVED
     if state not in _STATES:
         raise BadMessage(f"The state of the piece is {state!r}. Choose one of the list.")
-    reason = _text(post, "reason")
+    # The guard's question is a reason by itself; the person may say more, and nothing is said for them.
+    reason = _text(post, "reason") or (READ_AGAIN if post.get("question") else "")
     return TypedReading(
         number=number,
         code=code,
@@ -69,6 +73,7 @@ def typed_reading(post: QueryDict, number: int) -> TypedReading:
         client_key=_key(post),
         taken_at=_moment(post),
         sitting=_whole(post, "sitting"),
+        seen=_whole(post, "seen"),
         signed_by=_whole(post, "signed_by"),
         instrument=_whole(post, "tape"),
         piece_state=state,

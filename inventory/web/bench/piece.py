@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from django.http import Http404
 from django.shortcuts import render
+from django.views.decorators.cache import never_cache
 
 from inventory.queries.bench.asking import Asked, to_correct, what_next
 from inventory.queries.bench.lists import current_verdict_of
@@ -21,9 +22,11 @@ if TYPE_CHECKING:
 TAPE_IN_SESSION = "bench_tape"
 
 
+@never_cache
 def bench_piece(request: HttpRequest, number: int) -> HttpResponse:
     """What to measure now; `?after=WA-L` the step just read, `?at=WA-L` another, `?correct=12` a reading.
 
+    Never kept by the browser: Back and Forward would show a walk that has gone on since.
     A piece that was judged before is measured again only when asked for: `?again=1`.
     """
     person = measurer(request)

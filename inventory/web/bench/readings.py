@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.template.loader import render_to_string
@@ -19,7 +20,7 @@ from inventory.queries.bench.history import readings_of
 from inventory.queries.bench.sheet import PieceNotFound, Sheet, unread_columns
 from inventory.queries.plans import SizeNotInSpec, plans_of
 from inventory.services import inspections
-from inventory.services.inspections import Recorded
+from inventory.services.inspections import ReadAlready, Recorded
 from inventory.services.refusals import Refused
 from inventory.templatetags.verdicts import verdict_mark, verdict_word
 from inventory.web.bench.entrance import lying_there, measurer
@@ -31,7 +32,7 @@ from inventory.web.bench.messages import (
     wants_json,
 )
 from inventory.web.bench.piece import TAPE_IN_SESSION
-from inventory.web.bench.screen import context_of, mark_of
+from inventory.web.bench.screen import context_of, mark_of, marks_of_both
 
 if TYPE_CHECKING:
     from django.http import QueryDict
@@ -104,6 +105,9 @@ def _refused(request: HttpRequest, number: int, person: User, refusal: Exception
     """Say why nothing was stored, and give back what was typed."""
     if wants_json(request):
         return refusal_as_json(refusal)
+    if isinstance(refusal, ReadAlready):
+        messages.warning(request, str(refusal))
+        return redirect("bench-piece", number)
     sheet = lying_there(number)
     post = request.POST
     corrects = post.get("corrects", "")
@@ -171,7 +175,8 @@ def sheet_after(recorded: Recorded) -> Sheet:
 
 def _marks(sheet: Sheet, step: Step, findings: Any) -> dict[str, str]:  # Any: a tuple of findings
     sides = sheet.taken_at(step.point.code)
-    return {
+    marks = {f"{step.point.code}-D": str(marks_of_both(step, findings))}
+    return marks | {
         f"{step.point.code}-{side}": str(verdict_mark(mark_of(each, findings)))
         for side in sides
         if (each := sheet.step(step.point.code, side)) is not None

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.html import format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
 from inventory.access import Deed, may
+from inventory.calc.conformity import Verdict
 from inventory.calc.plan import Aspect
 from inventory.catalogue import FAMILIES, drawing
 from inventory.models import Instrument, SlipQuestion
@@ -19,12 +21,14 @@ from inventory.models.shop import LengthUnit
 from inventory.queries.bench.asking import (
     Ask,
     Asked,
+    finding_to_settle,
     findings_at,
     outcome_at,
     step_to_repeat,
     verdict_at,
 )
 from inventory.queries.bench.walk import SIDE_WORDS
+from inventory.templatetags.verdicts import verdict_mark
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -34,7 +38,7 @@ if TYPE_CHECKING:
     from inventory.queries.bench.sheet import Sheet
     from inventory.queries.bench.walk import Step
 
-# What the guard suspected, as a reason for reading again; the person may word it otherwise.
+# What the guard suspected, offered among the reasons; never filled in, as the person has not said it.
 REASONS_BY_SLIP: Final = {
     "full_for_half": "full girth typed for the half",
     "half_for_full": "half typed for the full girth",
@@ -45,7 +49,7 @@ REASONS_BY_SLIP: Final = {
     "tens": "tens misread",
     "swapped_digits": "digits swapped",
     "neighbour_point": "another point read",
-    "neighbour_size": "read again, size doubted",
+    "neighbour_size": "size doubted",
     "sides_swapped": "left and right swapped",
     "nothing_read": "nothing was read",
 }
@@ -57,6 +61,8 @@ REASONS: Final = (
     "lay not flat",
     "wrong point or side",
 )
+# What belongs to both sides of a point, as the subject of a sentence.
+CLOSE_WORDS: Final = {Aspect.PAIR: "Left against right", Aspect.FULL: "The full girth"}
 UNIT_WORDS: Final = {"mm": "millimetres", "cm": "centimetres", "in": "inches"}
 
 
@@ -69,6 +75,7 @@ class WalkLine:
     mark: str | None
     is_now: bool
     can_skip: bool
+    both: SafeString
 
     @property
     def words(self) -> str:
@@ -103,9 +110,7 @@ def context_of(
         # A question or a repeat of the point just read says all that may be said of it now.
         "shows_slip": outcome is not None
         and not (outcome.withheld and asked.kind in (Ask.QUESTION, Ask.AGAIN)),
-        "too_close": asked.kind is Ask.AGAIN
-        and asked.step is not None
-        and step_to_repeat(sheet, asked.step) is not None,
+        "too_close": what_is_close(sheet, asked),
         "lines": lines,
         "rows": walk_rows(lines),
         "done": len(sheet.done),
@@ -118,8 +123,8 @@ def context_of(
         "states": PieceState.choices,
         "question": question,
         "or_else": question_alone(asked.or_else) if asked.or_else else "",
-        "reason": reason or (REASONS_BY_SLIP.get(question.kind, "read again") if question else ""),
-        "reasons": REASONS,
+        "reason": reason,
+        "reasons": reasons_for(question),
         "others": other_people(sheet, person),
         "habit": bool(asked.step) and sheet.plan(asked.code).error.person_sd_nm > 0,
         "can_skip": asked.kind is Ask.READ and can_skip(sheet, asked.step),
@@ -144,6 +149,26 @@ def question_alone(second: SlipQuestion) -> str:
     return second.question.partition(". ")[2] or second.question
 
 
+def reasons_for(question: SlipQuestion | None) -> tuple[str, ...]:
+    """The reasons to choose from, what the guard suspected first.
+
+    >>> reasons_for(SlipQuestion(kind="tens"))[:2]
+    ('tens misread', 'typed wrong')
+    """
+    guess = REASONS_BY_SLIP.get(question.kind) if question else None
+    return (guess, *REASONS) if guess else REASONS
+
+
+def what_is_close(sheet: Sheet, asked: Asked) -> str:
+    """What is too close to call at the point that is asked for again, in words; empty when nothing is."""
+    step = asked.step
+    if asked.kind is not Ask.AGAIN or step is None or step_to_repeat(sheet, step) is None:
+        return ""
+    findings = findings_at(sheet, step.point.code)
+    finding = finding_to_settle(findings, most=sheet.shop.shelf_rule.max_repeats)
+    return CLOSE_WORDS.get(finding.aspect, "This side") if finding else ""
+
+
 def walk_lines(sheet: Sheet, asked: Asked) -> list[WalkLine]:
     """The walk list with its marks."""
     found = {code: findings_at(sheet, code) for code in {code for code, _ in sheet.taken}}
@@ -159,6 +184,7 @@ def walk_lines(sheet: Sheet, asked: Asked) -> list[WalkLine]:
                 mark=mark_of(step, found.get(step.point.code, ())) if taken else None,
                 is_now=asked.step == step,
                 can_skip=can_skip(sheet, step),
+                both=marks_of_both(step, found.get(step.point.code, ())),
             )
         )
     return lines
@@ -171,6 +197,7 @@ def walk_rows(lines: Sequence[WalkLine]) -> list[dict[str, Any]]:  # Any: a poin
     return [
         {
             "point": point,
+            "both": next((line.both for line in lines if line.step.point.code == code and line.both), ""),
             "left": by_key.get(f"{code}-L"),
             "right": by_key.get(f"{code}-R"),
             "single": by_key.get(f"{code}-S"),
@@ -180,12 +207,29 @@ def walk_rows(lines: Sequence[WalkLine]) -> list[dict[str, Any]]:  # Any: a poin
 
 
 def mark_of(step: Step, findings: Sequence[Finding]) -> str | None:
-    """The verdict code that stands beside a step: the worst of its side, its full girth and its pair."""
+    """The verdict code that stands beside a step: of its side, or of the full girth where that decides."""
     if step.point.informational:
         return None
-    of_step = (Aspect(step.side), Aspect.FULL, Aspect.PAIR)
-    verdict = verdict_at([finding for finding in findings if finding.aspect in of_step])
+    of_side = verdict_at([finding for finding in findings if finding.aspect is Aspect(step.side)])
+    verdict = of_side or verdict_at([finding for finding in findings if finding.aspect is Aspect.FULL])
     return verdict.value if verdict else None
+
+
+def marks_of_both(step: Step, findings: Sequence[Finding]) -> SafeString:
+    """What both sides of a point together are found to be, unless it is in tolerance; else empty.
+
+    Not in the marks of the sides: a side right on its nominal is not out because the pair is uneven.
+    """
+    halves_decide = any(f.deciding and f.aspect not in CLOSE_WORDS for f in findings)
+    told = [
+        (verdict_mark(f.shelf.value), CLOSE_WORDS[f.aspect].removeprefix("The ").lower())
+        for f in findings
+        if f.aspect in CLOSE_WORDS and f.deciding and f.shelf is not Verdict.IN
+        if halves_decide or f.aspect is Aspect.PAIR
+    ]
+    if step.point.informational:
+        told = []
+    return format_html_join("", '<span class="walk-both">{} {}</span>', told)
 
 
 def drawings_of(

@@ -330,6 +330,95 @@ def test_a_figure_is_never_taken_for_keeping_the_old_one(
     assert [reading.typed for reading in Reading.objects.order_by("pk")] == ["710", "355"]
 
 
+def test_nobody_is_given_a_reason_that_they_did_not_choose(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    page = client.get(send(client, piece, "WA-L", "345", script=False)["Location"]).content.decode()
+    assert '<option value="tens misread"></option>' in page, "offered, with the others"
+    assert 'name="reason" type="text" value=""' in page
+    question = SlipQuestion.objects.first()
+    assert question is not None
+    send(client, piece, "WA-L", "355", question=question.pk, corrects=question.reading_id, reason="")
+    assert Reading.objects.get(typed="355").reason == "read again"
+
+
+@pytest.mark.parametrize("script", [True, False])
+def test_an_old_page_stores_no_repeat_that_nobody_asked_for(
+    client: Client, piece: Piece, inspector: User, *, script: bool
+) -> None:
+    """Back and Forward show the walk as it was; `seen` is the newest reading such a page knows of."""
+    first = send(client, piece, "WA-L", "355", seen="0").json()
+    answer = send(client, piece, "WA-L", "356", seen="0", script=script)
+    if script:
+        assert (answer.status_code, answer.json()["code"]) == (409, "read-already")
+        told = answer.json()["detail"]
+    else:
+        told = client.get(answer["Location"]).content.decode()
+    assert "Half waist, left is read already" in told
+    assert Reading.objects.count() == 1
+    assert send(client, piece, "WA-L", "356", seen=str(first["seen"])).status_code == 200
+    client.force_login(make_user(Role.INSPECTOR))
+    assert send(client, piece, "WA-L", "356", seen="0").status_code == 200, "a second person's is kept"
+
+
+def test_the_bench_is_never_shown_from_the_browsers_memory(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    assert "no-store" in client.get(reverse("bench-piece", args=[piece.number]))["Cache-Control"]
+
+
+def test_an_uneven_pair_is_marked_as_such_and_not_at_a_side_that_is_right(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    """CF: 305 ± 5 mm, left against right 3 mm; 309 and 305 are both in tolerance."""
+    send(client, piece, "CF-L", "302")
+    answer = send(client, piece, "CF-R", "308").json()
+    assert "out" not in answer["marks"]["CF-R"]
+    assert "left against right" in answer["marks"]["CF-D"]
+    assert "out of tolerance" in answer["marks"]["CF-D"]
+    page = client.get(reverse("bench-piece", args=[piece.number])).content.decode()
+    assert answer["marks"]["CF-D"] in page
+    even = send(client, make_piece(), "CF-L", "305").json()
+    assert even["marks"]["CF-D"] == ""
+
+
+def test_it_is_said_what_is_too_close_to_call(client: Client, piece: Piece, inspector: User) -> None:
+    send(client, piece, "CF-L", "303.5")
+    page = client.get(send(client, piece, "CF-R", "306.5", script=False)["Location"]).content.decode()
+    assert "Left against right is too close to call." in page
+    other = make_piece()
+    page = client.get(send(client, other, "WA-L", "361", script=False)["Location"]).content.decode()
+    assert "This side is too close to call." in page
+
+
+def test_the_end_of_a_batch_leads_on_and_the_verdict_names_all_that_is_not_in(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    readings = (
+        ("UB-L", "405"),
+        ("WA-L", "380"),
+        ("CF-L", "302"),
+        ("UB-R", "405"),
+        ("WA-R", "355"),
+        ("CF-R", "308"),
+    )
+    for step, typed in readings:
+        send(client, piece, step, typed)
+    for question in SlipQuestion.objects.filter(answer=""):
+        send(client, piece, "WA-L", "k", question=question.pk)
+    page = client.post(reverse("bench-finish", args=[piece.number]), follow=True).content.decode()
+    besides = page.partition("Besides:")[2].partition("</ul>")[0]
+    assert "centre front length, left against right" in besides
+    assert "out of tolerance" in besides
+    batch = piece.batch.number
+    for address in (
+        reverse("batch", args=[batch]),
+        reverse("batch-dispositions", args=[batch]),
+        f"{reverse('defect-new', args=[batch])}?piece={piece.label}",
+    ):
+        assert f'href="{address}"' in page
+
+
 def test_a_side_that_cannot_be_read_needs_the_owner_at_the_end(
     client: Client, piece: Piece, inspector: User
 ) -> None:

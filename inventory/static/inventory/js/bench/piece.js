@@ -13,6 +13,7 @@ import { Walk } from "./walk.js";
 const AT_ONCE_MS = 1000;
 const FLICKER_MS = 150; // an answer within this time is drawn instead of the next step, not after it
 const BOUNCE_MS = 500; // a pedal that bounces sends Enter twice
+const HABIT_MS = 1000; // an Enter, or the rest of "keep", that follows a K by habit
 
 class Bench {
   constructor() {
@@ -20,6 +21,7 @@ class Bench {
     this.late = ""; // the page that a late answer asks for, opened at the next Enter
     this.latest = ""; // key of the figure typed last
     this.enteredAt = 0;
+    this.keptAt = -Infinity;
     this.heldSlip = null;
     this.extra = {}; // what a figure that is typed again brings along
     this.replaces = "";
@@ -36,6 +38,7 @@ class Bench {
     this.skipWaiting();
     addEventListener("focus", () => this.focus());
     document.addEventListener("keydown", (event) => this.strayKey(event));
+    document.addEventListener("keydown", (event) => this.habitKey(event), { capture: true });
     addEventListener("beforeunload", (event) => this.asksToStay() && event.preventDefault());
   }
 
@@ -51,6 +54,7 @@ class Bench {
     this.replaces = "";
     this.heldSlip = null;
     this.form?.addEventListener("submit", (event) => this.submit(event));
+    this.box?.addEventListener("input", () => this.keepByKey());
     root.querySelector("#bench-keep")?.addEventListener("submit", (event) => this.submit(event));
     root.querySelector("#tape")?.addEventListener("change", () => this.focus());
     this.placeSpeech();
@@ -119,6 +123,21 @@ class Bench {
     this.box?.focus();
   }
 
+  // K in the empty box keeps the figure at once: left waiting for an Enter, it would catch the next reading.
+  keepByKey() {
+    const button = this.root.querySelector("[form=bench-keep]");
+    if (this.asks !== "question" || !button || !/^k$/i.test(this.box.value)) return;
+    this.box.value = "";
+    this.keptAt = performance.now();
+    button.form.requestSubmit(button);
+  }
+
+  // It must not answer the next step, and least of all finish the piece.
+  habitKey(event) {
+    const isHabit = event.key === "Enter" || /^[a-z]$/i.test(event.key);
+    if (isHabit && performance.now() - this.keptAt < HABIT_MS && !this.box?.value) event.preventDefault();
+  }
+
   // --- typing ----------------------------------------------------------------------------------------
 
   submit(event) {
@@ -179,7 +198,7 @@ class Bench {
     if (performance.now() - this.enteredAt < BOUNCE_MS) return;
     this.takeNote(
       this.asks === "question"
-        ? "Type K to keep the figure, or lay the tape again and type what it shows."
+        ? "Press K to keep the figure, or lay the tape again and type what it shows."
         : "Type what the tape shows, then Enter.",
     );
   }
@@ -355,6 +374,7 @@ class Bench {
     const words = entry.words[0].toUpperCase() + entry.words.slice(1);
     place.querySelector("span").textContent = `${words}: it ${wish}, after this reading. `;
     place.hidden = false;
+    place.querySelector("button").hidden = false;
     place.querySelector("button").onclick = () => this.swap(this.late);
   }
 
@@ -376,9 +396,24 @@ class Bench {
     this.heldSlip = null;
   }
 
+  // The page was an old one: show how far the walk is, and say what became of the figure.
+  async showAsItIs(entry) {
+    queue.remove(entry.key);
+    await this.swap(this.root.dataset.address);
+    const note = this.root.querySelector("#bench-late");
+    if (!note) return;
+    note.querySelector("span").textContent = entry.refused.detail;
+    note.querySelector("button").hidden = true;
+    note.hidden = false;
+  }
+
   refused(entry) {
     if (entry.piece !== this.root.dataset.piece || !this.form) return;
     const fresh = entry.key === this.latest && performance.now() - this.enteredAt < AT_ONCE_MS;
+    if (fresh && entry.refused.code === "read-already") {
+      this.showAsItIs(entry);
+      return;
+    }
     if (fresh && !this.box.value && this.typable(entry)) {
       if (this.walk.step !== entry.step) this.walk.show(entry.step);
       this.giveBack(entry);

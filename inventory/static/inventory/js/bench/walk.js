@@ -83,6 +83,10 @@ export class Walk {
         line.querySelector("a").href = `${this.root.dataset.sendTo}#${key}`;
       }
     }
+    for (const place of this.root.querySelectorAll("[data-both]")) {
+      const both = marks[`${place.dataset.both}-D`];
+      if (both !== undefined) place.innerHTML = both;
+    }
     const count = this.root.querySelector("#bench-count");
     if (count) count.textContent = String(this.done.size);
     const progress = this.root.querySelector("#bench-progress");
