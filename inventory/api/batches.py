@@ -19,7 +19,7 @@ from inventory.models import Batch, Spec, Style
 from inventory.queries import batches as ask
 from inventory.queries.specs import specs_of
 from inventory.queries.styles import style_by_code
-from inventory.services.deliveries import add_batch
+from inventory.services.deliveries import SpecCannotJudge, add_batch
 
 if TYPE_CHECKING:
     from rest_framework.request import Request
@@ -78,14 +78,14 @@ class BatchesOfDelivery(Resource):
         sent = self.body(NewBatch)
         style = known_style(sent.pop("style"))
         spec = _known_spec(style, sent.pop("revision", None))
-        batch = add_batch(
-            delivery=found_delivery(delivery),
-            style=style,
-            spec=spec,
-            **sent,
-            by=self.person,
-            at=timezone.now(),
-        )
+        there = found_delivery(delivery)
+        try:
+            batch = add_batch(
+                delivery=there, style=style, spec=spec, **sent, by=self.person, at=timezone.now()
+            )
+        except SpecCannotJudge as refused:
+            refused.field = "style" if spec is None else "revision"
+            raise
         return self.shown(ask.rows_of([batch])[0], BatchShape, status=201)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema
@@ -14,6 +14,7 @@ from inventory.api.frame.shapes import Shape
 from inventory.api.pieces import found_piece
 from inventory.models.pieces import Standing
 from inventory.queries.pieces import dispositions_of
+from inventory.services.disposition_rules import DispositionRefused
 from inventory.services.dispositions import decide_disposition
 
 if TYPE_CHECKING:
@@ -46,6 +47,8 @@ class DispositionShape(Shape):
 
 
 class DispositionsOfPiece(Resource):
+    points_at: ClassVar = {DispositionRefused: "decision"}
+
     @extend_schema(responses=DispositionShape(many=True))
     def get(self, request: Request, piece: int) -> Response:
         """Every decision for a piece, the first one first."""

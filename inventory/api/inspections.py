@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.utils import OpenApiResponse, extend_schema
@@ -21,7 +21,14 @@ from inventory.models.shop import LengthUnit
 from inventory.queries.pieces import current_verdict, sitting_by_id, sittings_of
 from inventory.queries.plans import plans_of
 from inventory.queries.verdicts import verdict_by_id
-from inventory.services.inspections import finish_inspection, note_unread_side, open_inspection
+from inventory.services.inspections import (
+    CannotSkip,
+    PointNotInWalk,
+    finish_inspection,
+    note_unread_side,
+    open_inspection,
+)
+from inventory.services.judging import NotYetMeasured
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -29,6 +36,8 @@ if TYPE_CHECKING:
 
     from rest_framework.request import Request
     from rest_framework.response import Response
+
+    from inventory.models import Piece
 
 
 class NewInspection(Input):
@@ -119,7 +128,10 @@ class FinishInspection(Resource):
         sitting = found_inspection(pk)
         verdict = current_verdict(sitting.piece) if sitting.finished_at else None
         if verdict is None:
-            verdict = finish_inspection(inspection=sitting, by=self.person, at=timezone.now())
+            try:
+                verdict = finish_inspection(inspection=sitting, by=self.person, at=timezone.now())
+            except NotYetMeasured as refused:
+                raise NotYetMeasured(f"{refused}{_where_to_answer(sitting)}") from None
         return self.shown(verdict_by_id(verdict.pk), VerdictShape)
 
 
@@ -130,15 +142,17 @@ class NewUnreadSide(SideIn):
 
 
 class UnreadSides(Resource):
+    points_at: ClassVar = {CannotSkip: "side"}
+
     @extend_schema(request=NewUnreadSide, responses={201: UnreadShape})
     def post(self, request: Request, piece: int) -> Response:
         """Note that one half of a pair cannot be read; the owner then finishes the sitting."""
         sent, there = self.body(NewUnreadSide), found_piece(piece)
-        point = known(
-            plans_of(there.batch).points.get(sent.pop("code")),
-            "code",
-            f"Piece {there.label} has no such point to read. Its style names those it has.",
-        )
+        plans, code = plans_of(there.batch), sent.pop("code")
+        plan = plans.for_size(there.size_label).get(code)
+        if plan is None or sent["side"] not in plan.sides:
+            raise no_such_point(there, code, sent["side"])
+        point = plans.points[code]
         noted = note_unread_side(piece=there, point=point, **sent, by=self.person, at=timezone.now())
         return self.shown(noted, UnreadShape, status=201)
 
@@ -146,6 +160,33 @@ class UnreadSides(Resource):
 def found_inspection(pk: int) -> Inspection:
     """The sitting of this number with its readings, or a 404."""
     return found(sitting_by_id(pk), f"There is no inspection {pk}. Open one for a piece first.")
+
+
+def no_such_point(piece: Piece, code: str, side: str) -> PointNotInWalk:
+    """Which points and sides of the piece there are, for a program that asked for another."""
+    plans = plans_of(piece.batch).for_size(piece.size_label)
+    if code in plans:
+        there = ", ".join(plans[code].sides)
+        return PointNotInWalk(
+            f"Point {code} of piece {piece.label} has no side {side}. Send one of: {there}.", field="side"
+        )
+    there = ", ".join(f"{known} ({', '.join(plan.sides)})" for known, plan in plans.items())
+    return PointNotInWalk(
+        f"Piece {piece.label} has no point {code!r}. Send one of these, with a side it has: {there}.",
+        field="code",
+    )
+
+
+def _where_to_answer(sitting: Inspection) -> str:
+    """The addresses at which the sitting's open questions are answered; its readings are loaded already."""
+    open_still = [
+        f"/api/v1/slip-questions/{question.pk}/answer/"
+        for reading in sitting.readings.all()
+        if not reading.corrections.all()
+        for question in reading.slip_questions.all()
+        if not question.answer
+    ]
+    return f" Answer at {', '.join(open_still)}." if open_still else ""
 
 
 def known_instrument(number: str, *, on: dt.date) -> Instrument:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.utils import extend_schema, extend_schema_field
@@ -19,7 +19,7 @@ from inventory.models import Piece
 from inventory.models.pieces import Standing
 from inventory.models.verdicts import VerdictCode
 from inventory.queries import pieces as ask
-from inventory.services.pieces import MOST_AT_ONCE, PieceCount, number_pieces
+from inventory.services.pieces import MOST_AT_ONCE, CannotNumber, PieceCount, number_pieces
 
 if TYPE_CHECKING:
     from rest_framework.request import Request
@@ -105,11 +105,19 @@ class Pieces(Resource):
 
 
 class PiecesOfBatch(Resource):
+    points_at: ClassVar = {CannotNumber: "counts"}
+
     @extend_schema(request=NewPieces, responses={201: Numbered})
     def post(self, request: Request, batch: int) -> Response:
         """Number pieces; all start on hold. Sent twice, it numbers twice: each label is a garment."""
         counts = [PieceCount(**row) for row in self.body(NewPieces)["counts"]]
-        made = number_pieces(batch=found_batch(batch), counts=counts, by=self.person, at=timezone.now())
+        there = found_batch(batch)
+        try:
+            made = number_pieces(batch=there, counts=counts, by=self.person, at=timezone.now())
+        except CannotNumber as refused:
+            if refused.row is not None:
+                refused.field = f"counts/{refused.row}/size_label"
+            raise
         return self.shown({"labels": [piece.label for piece in made]}, Numbered, status=201)
 
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from http import HTTPStatus
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final
 
 from django.conf import settings
@@ -60,11 +61,13 @@ CONFLICTS: Final = frozenset(
 )
 NAMED: Final = (Refused, CalcError, SizeNotInSpec, SpecIsFrozen)
 """Errors that are named after a situation and carry a sentence for whoever asked."""
+NOWHERE: Final[Mapping[type[Exception], str]] = MappingProxyType({})
 
 
 def handle(error: Exception, context: Mapping[str, Any]) -> Response | None:  # Any: DRF's own signature
     """DRF's exception handler; None lets an unforeseen error become a logged 500."""
-    foreseen = as_api_error(error)
+    points_at = getattr(context.get("view"), "points_at", {})
+    foreseen = as_api_error(error, points_at)
     response = exception_handler(foreseen, dict(context))
     if response is None:
         return None
@@ -82,8 +85,11 @@ def problem(status: HTTPStatus, *, detail: str, kind: str = "about:blank") -> di
     return {"type": kind, "title": status.phrase, "status": int(status), "detail": detail}
 
 
-def as_api_error(error: Exception) -> Exception:
-    """Errors of services, queries and calculations as the DRF errors of the same meaning."""
+def as_api_error(error: Exception, points_at: Mapping[type[Exception], str] = NOWHERE) -> Exception:
+    """Errors of services, queries and calculations as the DRF errors of the same meaning.
+
+    `points_at` says which place of the body such an error is about where it does not say so itself.
+    """
     if isinstance(error, exceptions.APIException | Http404):
         return error
     if isinstance(error, PermissionDenied):
@@ -93,7 +99,7 @@ def as_api_error(error: Exception) -> Exception:
     if isinstance(error, ValidationError):
         return Against(error.message_dict if hasattr(error, "error_dict") else error.messages)
     if isinstance(error, NAMED):
-        return _as_refusal(error)
+        return _as_refusal(error, points_at)
     return _as_request_error(error)
 
 
@@ -119,11 +125,16 @@ def _bare(status: HTTPStatus, detail: str) -> JsonResponse:
     return JsonResponse(problem(status, detail=detail), status=int(status), content_type=MEDIA_TYPE)
 
 
-def _as_refusal(error: Exception) -> exceptions.APIException:
+def _as_refusal(error: Exception, points_at: Mapping[type[Exception], str]) -> exceptions.APIException:
     if type(error).__name__ in CONFLICTS:
         return Conflict(str(error))
-    field = getattr(error, "field", "")
-    return Against({field: [str(error)]} if field else [str(error)])
+    place = getattr(error, "field", "") or next(
+        (place for kind, place in points_at.items() if isinstance(error, kind)), ""
+    )
+    said: Any = [str(error)]  # Any: DRF's nested lists and dicts
+    for step in reversed(place.split("/") if place else []):
+        said = {step: said}
+    return Against(said)
 
 
 def _as_request_error(error: Exception) -> Exception:

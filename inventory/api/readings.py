@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from django.utils import timezone
 from drf_spectacular.types import OpenApiTypes
@@ -13,18 +13,27 @@ from rest_framework import serializers
 from inventory.api.frame.errors import Against
 from inventory.api.frame.inputs import LARGEST_ID, Input, Key, Moment, OneOf, Text, Whole
 from inventory.api.frame.resource import Resource, found
-from inventory.api.inspections import found_inspection, known_instrument
+from inventory.api.inspections import found_inspection, known_instrument, no_such_point
 from inventory.api.reading_shapes import QuestionShape, ReadingShape, SideIn
+from inventory.calc.errors import CalcError
 from inventory.calc.length import Unit
 from inventory.models import SlipQuestion
 from inventory.models.shop import LengthUnit
 from inventory.queries.slip_questions import slip_question_by_id
-from inventory.services.inspections import TypedReading, answer_slip_question, take_reading
+from inventory.services.inspections import (
+    CannotCorrect,
+    PointNotInWalk,
+    TypedReading,
+    answer_slip_question,
+    take_reading,
+)
 from inventory.services.refusals import Refused
 
 if TYPE_CHECKING:
     from rest_framework.request import Request
     from rest_framework.response import Response
+
+    from inventory.models import Inspection
 
 HEADER = "Idempotency-Key"
 
@@ -55,6 +64,8 @@ class Answer(Input):
 
 
 class ReadingsOfInspection(Resource):
+    points_at: ClassVar = {CalcError: "typed"}
+
     @extend_schema(
         request=NewReading,
         parameters=[
@@ -82,7 +93,12 @@ class ReadingsOfInspection(Resource):
             piece_state=sitting.piece_state,
             **sent,
         )
-        recorded = take_reading(reading, by=self.person, at=at)
+        try:
+            recorded = take_reading(reading, by=self.person, at=at)
+        except PointNotInWalk:
+            raise no_such_point(sitting.piece, sent["code"], sent["side"]) from None
+        except CannotCorrect as refused:
+            raise refused if refused.field else _not_to_be_corrected(sitting, sent["corrects"]) from None
         return self.shown(recorded.reading, ReadingShape, status=201 if recorded.created else 200)
 
 
@@ -94,6 +110,14 @@ class AnswerToSlipQuestion(Resource):
         question = found(slip_question_by_id(pk), f"There is no slip question {pk}.")
         answered = answer_slip_question(question=question, **sent, by=self.person, at=timezone.now())
         return self.shown(answered, QuestionShape)
+
+
+def _not_to_be_corrected(sitting: Inspection, reading: int) -> CannotCorrect:
+    return CannotCorrect(
+        f"Reading {reading} was corrected already, or belongs to another sitting. Look at "
+        f"/api/v1/inspections/{sitting.pk}/ and correct the newest one of its side.",
+        field="corrects",
+    )
 
 
 def _key(request: Request, in_body: uuid.UUID | None) -> uuid.UUID:

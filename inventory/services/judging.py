@@ -55,12 +55,9 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
     shop = Shop.objects.current()
     spec_plans = plans_of(piece.batch)
     plans = deciding_plans(spec_plans, piece.size_label)
-    readings = inspection.readings.in_effect().select_related("point")
-    taken = {column: found for column, found in taken_of(readings).items() if column[0] in plans}
-    noted = UnreadSide.objects.filter(inspection=inspection).values_list("point__code", flat=True)
-    judgement = judge(plans, taken, shop, one_half_will_do=frozenset(noted))
+    judgement, taken = _judged_so_far(inspection, plans, shop)
     if judgement.shelf is None or judgement.claim is None:
-        missing = ", ".join(f"{code} {side}" for code, side in judgement.missing)
+        missing = ", ".join(_missing(judgement))
         raise NotYetMeasured(f"Piece {piece.label} cannot be judged yet. Still to read: {missing}.")
     answer = sizing.fit_sizes(
         {column: found.mean_nm for column, found in taken.items()},
@@ -85,6 +82,26 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
     )
     leave_row(who=by, deed="judge piece", subject=piece, at=at, shelf=verdict.shelf, claim=verdict.claim)
     return verdict
+
+
+def still_to_read(inspection: Inspection) -> list[str]:
+    """The points and sides, such as `WA L`, that a sitting still lacks."""
+    plans = deciding_plans(plans_of(inspection.piece.batch), inspection.piece.size_label)
+    judgement, _ = _judged_so_far(inspection, plans, Shop.objects.current())
+    return _missing(judgement)
+
+
+def _judged_so_far(
+    inspection: Inspection, plans: Mapping[str, PointPlan], shop: Shop
+) -> tuple[PieceJudgement, dict[tuple[str, str], Taken]]:
+    readings = inspection.readings.in_effect().select_related("point")
+    taken = {column: found for column, found in taken_of(readings).items() if column[0] in plans}
+    noted = UnreadSide.objects.filter(inspection=inspection).values_list("point__code", flat=True)
+    return judge(plans, taken, shop, one_half_will_do=frozenset(noted)), taken
+
+
+def _missing(judgement: PieceJudgement) -> list[str]:
+    return [f"{code} {side}" for code, side in judgement.missing]
 
 
 def basis_for(

@@ -24,7 +24,11 @@ MOST_AT_ONCE: Final = 5_000
 
 
 class CannotNumber(Refused):
-    """The table of sizes, colours and counts cannot become pieces."""
+    """The table of sizes, colours and counts cannot become pieces; `row` counts from 0, None: the whole."""
+
+    def __init__(self, sentence: str, *, row: int | None = None) -> None:
+        super().__init__(sentence)
+        self.row = row
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +66,12 @@ def number_pieces(*, batch: Batch, counts: Sequence[PieceCount], by: User, at: d
 
 
 def _check_counts(counts: Sequence[PieceCount], *, sizes: Sequence[str], batch: Batch) -> None:
-    for row in counts:
+    for place, row in enumerate(counts):
         if row.size_label not in sizes:
             raise CannotNumber(
                 f"Size {row.size_label!r} is not in spec {batch.spec}, which has {', '.join(sizes)}. "
-                "Nothing was numbered. Choose one of these, or name another spec revision for the batch."
+                "Nothing was numbered. Choose one of these, or name another spec revision for the batch.",
+                row=place,
             )
         if row.count < 1:
             raise CannotNumber(f"Size {row.size_label}: {row.count} pieces is no count. Type 1 or more.")

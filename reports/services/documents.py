@@ -92,8 +92,14 @@ def keep_document(*, document: Document, job: Job, content: bytes, pages: int) -
 def _check(kind: str, subject: Subject) -> None:
     wanted = SUBJECT_OF.get(kind)
     if wanted is None:
-        raise CannotPrint(f"There is no document called {kind!r}. Choose one of: {', '.join(SUBJECT_OF)}.")
+        raise CannotPrint(
+            f"There is no document called {kind!r}. Choose one of: {', '.join(SUBJECT_OF)}.", field="kind"
+        )
     if not isinstance(subject, wanted):
-        raise CannotPrint(f"The document {kind!r} is about a {wanted.__name__.lower()}. Choose one.")
+        raise CannotPrint(
+            f"The document {kind!r} is about a {wanted.__name__.lower()}. Choose one.", field="kind"
+        )
     if isinstance(subject, Batch) and not subject.pieces.exists():
-        raise CannotPrint(f"Batch {subject.label} has no pieces yet. Number them first, then print.")
+        raise CannotPrint(
+            f"Batch {subject.label} has no pieces yet. Number them first, then print.", field="batch"
+        )

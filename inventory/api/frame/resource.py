@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from django.http import Http404
 from rest_framework import serializers
@@ -17,7 +17,7 @@ from inventory.api.frame.paging import PageChoice, Pages
 from inventory.models import Shop, User
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Mapping
 
     from django.db.models import QuerySet
     from rest_framework.request import Request
@@ -42,6 +42,8 @@ class Resource(APIView):
 
     permission_classes = [MayView]
     pagination_class = Pages
+    points_at: ClassVar[Mapping[type[Exception], str]] = {}
+    """The place of the body that an error is about which does not say so itself; steps parted by `/`."""
 
     @property
     def person(self) -> User:

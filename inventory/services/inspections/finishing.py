@@ -10,7 +10,7 @@ from inventory.access import Deed, may, require
 from inventory.models import Inspection, PieceVerdict, SlipQuestion, UnreadSide
 from inventory.services.audit import leave_row
 from inventory.services.inspections.refusals import OwnerMustAllow
-from inventory.services.judging import NotYetMeasured, judge_inspection
+from inventory.services.judging import NotYetMeasured, judge_inspection, still_to_read
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -31,13 +31,7 @@ def finish_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> P
     given = _verdict_given(held) if held.finished_at is not None else None
     if given is not None:
         return given
-    if SlipQuestion.objects.filter(
-        reading__inspection=inspection, reading__corrections=None, answer=SlipQuestion.Answer.OPEN
-    ).exists():
-        raise NotYetMeasured(
-            f"Piece {inspection.piece.label} has a reading that looks like a slip. Keep it or read it "
-            "again first."
-        )
+    _refuse_open_questions(inspection)
     if not may(by, Deed.DECIDE):
         _refuse_unread_halves(inspection)
     verdict = judge_inspection(inspection=inspection, by=by, at=at)
@@ -51,6 +45,22 @@ def finish_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> P
 def _verdict_given(finished: Inspection) -> PieceVerdict | None:
     """The last verdict by this sitting; None when it was closed without one."""
     return PieceVerdict.objects.filter(inspection=finished).order_by("-pk").first()
+
+
+def _refuse_open_questions(inspection: Inspection) -> None:
+    asked = SlipQuestion.objects.filter(
+        reading__inspection=inspection, reading__corrections=None, answer=SlipQuestion.Answer.OPEN
+    ).select_related("reading__point")
+    doubted = list(dict.fromkeys(f"{a.reading.point.code} {a.reading.side} {a.reading.typed}" for a in asked))
+    if not doubted:
+        return
+    words = "a reading that looks like a slip" if len(doubted) == 1 else "readings that look like slips"
+    missing = still_to_read(inspection)
+    besides = f" Still to read: {', '.join(missing)}." if missing else ""
+    raise NotYetMeasured(
+        f"Piece {inspection.piece.label} has {words}: {', '.join(doubted)}. Keep what was read or read it "
+        f"again first.{besides}"
+    )
 
 
 def _refuse_unread_halves(inspection: Inspection) -> None:

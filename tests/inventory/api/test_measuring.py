@@ -170,8 +170,10 @@ def test_one_half_that_cannot_be_read_is_noted_and_the_owner_finishes() -> None:
     noted = client_of().post(there, {"code": "WA", "side": "R", "reason": "edge torn"})
     assert noted.status_code == 201
     assert noted.json()["inspection"] == sitting.pk
-    body = problem(client_of().post(there, {"code": "XX", "side": "R", "reason": "torn"}), 422)
-    assert body["errors"][0]["pointer"] == "/code"
+    for sent, place in (({"code": "XX", "side": "R"}, "/code"), ({"code": "WA", "side": "S"}, "/side")):
+        answer = client_of().post(there, {"reason": "torn"} | sent)
+        body = problem(answer, 422, says="Send one of", kind="/problems/point-not-in-walk")
+        assert body["errors"][0]["pointer"] == place
     finish = f"{V1}/inspections/{sitting.pk}/finish/"
     problem(client_of().post(finish), 422, says="owner has to allow", kind="/problems/owner-must-allow")
     waist = client_of(Role.OWNER).post(finish).json()["points"][1]
@@ -262,30 +264,38 @@ def test_the_owner_and_the_inspector_record_and_each_reading_says_who() -> None:
 
 
 @pytest.mark.parametrize(
-    ("change", "status", "says"),
+    ("change", "status", "says", "place"),
     [
-        ({"typed": "34 3"}, 422, "two figures"),
-        ({"typed": ""}, 422, "nothing"),
-        ({"typed": 343}, 400, "Send this as text"),
-        ({"code": "XX"}, 422, "no point XX L"),
-        ({"side": "S"}, 422, "no point WA S"),
-        ({"side": "left"}, 400, "'left' is none of those there are. Send one of: L, R, S."),
-        ({"unit": "m"}, 400, "Send one of: mm, cm, in."),
-        ({"client_key": None}, 400, "null is no key. Send a UUID"),
-        ({"client_key": "row-1"}, 400, "Send a UUID"),
-        ({"instrument": "T-0"}, 422, "no tape or rule"),
-        ({"taken_at": "2026-03-02T10:00:00"}, 400, "offset"),
-        ({"taken_at": "0001-01-01T00:00:00Z"}, 422, "before 1990"),
-        ({"Typed": "343"}, 400, "There is no 'Typed' here"),
-        ({"corrects": 1}, 422, "needs a reason"),
-        ({"corrects": 1, "reason": "slipped"}, 422, "belongs to another sitting"),
-        ({"note": "a\x00b"}, 422, "Null characters"),
+        ({"typed": "34 3"}, 422, "two figures", "/typed"),
+        ({"typed": ""}, 422, "nothing", "/typed"),
+        ({"typed": 343}, 400, "Send this as text", "/typed"),
+        (
+            {"code": "XX"},
+            422,
+            "no point 'XX'. Send one of these, with a side it has: UB (L, R), WA (L, R), CF (L, R).",
+            "/code",
+        ),
+        ({"side": "S"}, 422, "has no side S. Send one of: L, R.", "/side"),
+        ({"side": "left"}, 400, "'left' is none of those there are. Send one of: L, R, S.", "/side"),
+        ({"unit": "m"}, 400, "Send one of: mm, cm, in.", "/unit"),
+        ({"client_key": None}, 400, "null is no key. Send a UUID", "/client_key"),
+        ({"client_key": "row-1"}, 400, "Send a UUID", "/client_key"),
+        ({"instrument": "T-0"}, 422, "no tape or rule", "/instrument"),
+        ({"taken_at": "2026-03-02T10:00:00"}, 400, "offset", "/taken_at"),
+        ({"taken_at": "0001-01-01T00:00:00Z"}, 422, "before 1990", "/taken_at"),
+        ({"Typed": "343"}, 400, "There is no 'Typed' here", "/Typed"),
+        ({"corrects": 1}, 422, "needs a reason", "/reason"),
+        ({"corrects": 1, "reason": "slipped"}, 422, "belongs to another sitting", "/corrects"),
+        ({"note": "a\x00b"}, 422, "Null characters", "/note"),
     ],
 )
-def test_a_reading_that_cannot_be_stored_says_why(change: dict[str, object], status: int, says: str) -> None:
+def test_a_reading_that_cannot_be_stored_says_why_and_where(
+    change: dict[str, object], status: int, says: str, place: str
+) -> None:
     sitting = make_inspection()
     answer = send(client_of(), sitting, reading() | change)
-    problem(answer, status, says=says, kind=answer.json()["type"])
+    body = problem(answer, status, says=says, kind=answer.json()["type"])
+    assert [entry["pointer"] for entry in body["errors"]] == [place]
     assert not Reading.objects.exists()
 
 
@@ -331,6 +341,24 @@ def test_a_likely_slip_is_asked_about_and_answered_once() -> None:
         409,
         says="answered already",
         kind="/problems/nothing-to-answer",
+    )
+
+
+def test_finishing_with_an_open_question_says_which_where_to_answer_and_what_is_unread() -> None:
+    sitting, client = make_inspection(), client_of()
+    question = send(client, sitting, reading(typed="710")).json()["questions"][0]
+    there = f"/api/v1/slip-questions/{question['id']}/answer/"
+    finish = f"{V1}/inspections/{sitting.pk}/finish/"
+    said = problem(client.post(finish), 409, kind="/problems/not-yet-measured")["detail"]
+    assert said == (
+        f"Piece {sitting.piece.label} has a reading that looks like a slip: WA L 710. Keep what was read or "
+        f"read it again first. Still to read: UB L, UB R, WA R, CF L, CF R. Answer at {there}."
+    )
+    client.post(there, {"answer": "kept"})
+    said = problem(client.post(finish), 409, kind="/problems/not-yet-measured")["detail"]
+    assert (
+        said
+        == f"Piece {sitting.piece.label} cannot be judged yet. Still to read: UB L, UB R, WA R, CF L, CF R."
     )
 
 

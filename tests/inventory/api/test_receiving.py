@@ -16,6 +16,7 @@ from tests.factories import (
     make_maker,
     make_piece,
     make_spec,
+    make_style,
     make_user,
     make_verdict,
 )
@@ -116,6 +117,11 @@ def test_names_that_are_not_known_are_refused_where_they_stand() -> None:
     assert problem(client.post(there, {"style": "none"}), 422)["errors"][0]["pointer"] == "/style"
     sent = {"style": make_spec().style.code, "revision": 7}
     assert problem(client.post(there, sent), 422)["errors"][0]["pointer"] == "/revision"
+    draft = make_spec(make_style(code="other"), state="draft")
+    for named, place in (({}, "/style"), ({"revision": draft.revision}, "/revision")):
+        answer = client.post(there, {"style": "other", **named})
+        body = problem(answer, 422, kind="/problems/spec-cannot-judge")
+        assert body["errors"][0]["pointer"] == place
     assert not Batch.objects.exists()
 
 
@@ -126,13 +132,14 @@ def test_a_refusal_of_the_shop_names_its_situation() -> None:
         client.post(f"{V1}/deliveries/", future), 422, says="future", kind="/problems/arrival-impossible"
     )
     assert body["errors"][0]["pointer"] == "/arrived_at"
-    wrong_size = {"counts": [{"size_label": "99", "count": 1}]}
-    problem(
+    wrong_size = {"counts": [{"size_label": "24", "count": 1}, {"size_label": "99", "count": 1}]}
+    body = problem(
         client.post(f"{V1}/batches/{make_batch().label}/pieces/", wrong_size),
         422,
         says="Size '99' is not in spec",
         kind="/problems/cannot-number",
     )
+    assert body["errors"][0]["pointer"] == "/counts/1/size_label"
 
 
 def test_rows_of_counts_are_pointed_into() -> None:
@@ -140,7 +147,9 @@ def test_rows_of_counts_are_pointed_into() -> None:
     sent = {"counts": [{"size_label": "24", "count": 1}, {"size_label": "24", "count": 0}]}
     body = problem(client_of().post(there, sent), 400)
     assert [entry["pointer"] for entry in body["errors"]] == ["/counts/1/count"]
-    problem(client_of().post(there, {"counts": []}), 422, says="No pieces", kind="/problems/cannot-number")
+    none = client_of().post(there, {"counts": []})
+    body = problem(none, 422, says="No pieces", kind="/problems/cannot-number")
+    assert [entry["pointer"] for entry in body["errors"]] == ["/counts"]
 
 
 def test_what_is_not_there_is_named() -> None:

@@ -67,13 +67,15 @@ def test_what_cannot_be_printed_says_why() -> None:
         ({"style": "x"}, "/style"),
     ):
         assert problem(ask(client, **sent), 422)["errors"][0]["pointer"] == pointer
-    problem(ask(client, batch=empty.label), 422, says="no pieces yet", kind="/problems/cannot-print")
-    problem(
+    body = problem(ask(client, batch=empty.label), 422, says="no pieces yet", kind="/problems/cannot-print")
+    assert body["errors"][0]["pointer"] == "/batch"
+    body = problem(
         ask(client, kind="piece-sheet", batch=full.label),
         422,
         says="about a piece",
         kind="/problems/cannot-print",
     )
+    assert body["errors"][0]["pointer"] == "/kind"
     body = problem(
         ask(client, batch=full.label, first=99), 422, says="first free label", kind="/problems/no-such-place"
     )
