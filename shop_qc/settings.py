@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from shop_qc import __version__, env
+from shop_qc.log_lines import refusals_in_one_line
 
 ROOT = Path(__file__).resolve().parent.parent
 DATA_DIR = env.folder("DATA_DIR", ROOT / "data")
@@ -206,8 +207,16 @@ LOGGING = {
     "formatters": {
         "line": {"format": "{asctime} {levelname} {name} pid={process} {message}", "style": "{"},
     },
+    "filters": {
+        "refusals": {"()": "django.utils.log.CallbackFilter", "callback": refusals_in_one_line},
+    },
     "handlers": {
-        "stdout": {"class": "logging.StreamHandler", "stream": "ext://sys.stdout", "formatter": "line"},
+        "stdout": {
+            "class": "logging.StreamHandler",
+            "stream": "ext://sys.stdout",
+            "formatter": "line",
+            "filters": ["refusals"],
+        },
     },
     "root": {
         "handlers": ["stdout"],

@@ -7,6 +7,7 @@ from django.urls import include, path, re_path
 from django.views.generic import RedirectView
 from drf_spectacular.views import SpectacularJSONAPIView, SpectacularSwaggerSplitView
 
+from inventory.admin.entrance import entrance as admin_entrance
 from inventory.api.nowhere import Nowhere
 from shop_qc.health import health
 
@@ -27,6 +28,7 @@ urlpatterns = [
     path("sign-out/", login_not_required(LogoutView.as_view()), name="sign-out"),
     # The set-up site's own page would leave no audit row and keep the token got with the old password.
     path("admin/password_change/", RedirectView.as_view(pattern_name="password-change")),
+    path("admin/login/", login_not_required(admin_entrance)),
     path("admin/", admin.site.urls),
     path("api/v1/schema/", SpectacularJSONAPIView.as_view(), name="api-schema"),
     path("api/v1/docs/", api_docs, name="api-docs"),
