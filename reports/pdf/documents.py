@@ -12,18 +12,23 @@ from django.template.loader import get_template
 
 from inventory.catalogue import drawing
 from inventory.models import Batch, Piece, Shop, Style
+from inventory.models.shop import LengthUnit
 from inventory.queries import batches
 from inventory.queries.batch_verdicts import batch_picture
 from inventory.queries.plans import plans_of
 from reports.models import Document
 from reports.pdf import labels, render
+from reports.pdf.batch_bands import bands, lies_across
 from reports.pdf.pictures import photo_preview, piece_code
+from reports.pdf.point_lines import any_rounded, point_lines
+from reports.queries.relabelled import relabellings_of
 from reports.queries.sheets import PieceSheet, sheet_of, sheets_of
 
 if TYPE_CHECKING:
     from inventory.models import MeasurePoint
 
 STYLESHEETS = Path(__file__).parent / "css"
+UNIT_WORDS = {code: word.lower() for code, word in LengthUnit.choices}
 SIZE_OF_PAPER = {Shop.Paper.A4: "A4", Shop.Paper.LETTER: "letter"}
 
 Context = dict[str, Any]  # Any: what a template may be given
@@ -72,13 +77,18 @@ def sheet_count(document: Document) -> int:
 
 def _piece_sheet(sheet: PieceSheet, shop: Shop) -> str:
     batch = sheet.piece.batch
+    lines = point_lines(sheet.rows)
     return _html(
         "piece_sheet",
         shop,
         sheet=sheet,
+        lines=lines,
+        by_final_rule=any(line.by_final_rule for line in lines),
+        rounded=any_rounded(sheet.rows, display=shop.as_display()),
         piece=sheet.piece,
         batch=batch,
         verdict=sheet.verdict,
+        read_in=UNIT_WORDS.get(sheet.unit, ""),
         rules=None if sheet.verdict is None else sheet.verdict.basis.document,
         drawing=_drawing(batch.style.family, frozenset(row.code for row in sheet.rows)),
         code=piece_code(sheet.piece.label),
@@ -87,11 +97,14 @@ def _piece_sheet(sheet: PieceSheet, shop: Shop) -> str:
 
 
 def _batch_summary(batch: Batch, shop: Shop) -> str:
+    picture = batch_picture(batch)
     return _html(
         "batch_summary",
         shop,
         batch=batch,
-        picture=batch_picture(batch),
+        picture=picture,
+        bands=bands(picture, relabellings_of(line.pk for line in picture.lines)),
+        across=lies_across(picture),
         counts=batches.counts_of([batch.pk])[batch.pk],
     )
 
@@ -125,7 +138,13 @@ def _how_to_measure(style: Style, shop: Shop) -> str:
 
 
 def _html(name: str, shop: Shop, **context: Any) -> str:  # Any: what a template may be given
-    given: Context = {"shop": shop, "display": shop.as_display(), **context}
+    display = shop.as_display()
+    given: Context = {
+        "shop": shop,
+        "display": display,
+        "unit_words": UNIT_WORDS[display.unit.value],
+        **context,
+    }
     return get_template(f"reports/pdf/{name}.html").render(given)
 
 
@@ -145,7 +164,8 @@ def _stylesheet(kind: str, paper: Shop.Paper) -> str:
         (STYLESHEETS / name).read_text()
         for name in ("paper.css", "labels.css" if for_labels else "sheets.css")
     )
-    return f"@page {{ size: {SIZE_OF_PAPER[paper]} }}\n{css}" + (
+    size = SIZE_OF_PAPER[paper]
+    return f"@page {{ size: {size} }}\n@page across {{ size: {size} landscape }}\n{css}" + (
         f"table.labels td {{ height: {labels.LAYOUTS[paper].height_mm}mm }}\n" if for_labels else ""
     )
 

@@ -12,6 +12,8 @@ from django.db.models import Prefetch, QuerySet
 
 from inventory.models import Defect, Disposition, Inspection, Piece, PieceVerdict, Reading
 from inventory.queries.point_table import PointRow, point_rows
+from reports.queries.relabelled import Relabelling, relabellings_of
+from reports.queries.single_readings import SideReadings, as_typed, read_more_than_once
 
 if TYPE_CHECKING:
     from inventory.models import Batch
@@ -21,13 +23,15 @@ CHUNK = 50  # pieces whose readings are held in memory at once
 
 @dataclass(frozen=True, slots=True)
 class Footnote:
-    """A reading that was corrected: what it was, what it became, and why."""
+    """A reading that was corrected: what it was, what it became, why, by whom and when."""
 
     code: str
     side: str
     typed: str
     became: str
     reason: str
+    who: str
+    at: dt.datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +46,21 @@ class PieceSheet:
     instruments: Sequence[str]
     piece_state: str
     unit: str
+    repeats: Sequence[SideReadings]
     footnotes: Sequence[Footnote]
+    relabelled: Sequence[Relabelling]
     defects: Sequence[Defect]
     disposition: Disposition | None
+
+    @property
+    def judged_size(self) -> str:
+        """The size the verdict was given by, which a re-label leaves behind; empty when not judged."""
+        return "" if self.verdict is None else self.verdict.basis.size_label
+
+    @property
+    def to_measure_again(self) -> bool:
+        """Whether the figures are of a size the piece no longer carries."""
+        return self.judged_size not in {"", self.piece.size_label}
 
 
 def sheet_of(piece: Piece) -> PieceSheet:
@@ -91,9 +107,15 @@ def _sheets(pieces: Sequence[Piece]) -> list[PieceSheet]:
         row.piece_id: row
         for row in Disposition.objects.filter(piece__in=pieces).select_related("decided_by").order_by("id")
     }
+    relabelled = relabellings_of(piece.pk for piece in pieces)
     return [
         _sheet(
-            piece, verdicts.get(piece.pk), sittings.get(piece.pk), defects[piece.pk], decisions.get(piece.pk)
+            piece,
+            verdicts.get(piece.pk),
+            sittings.get(piece.pk),
+            relabelled=relabelled.get(piece.pk, ()),
+            defects=defects[piece.pk],
+            decision=decisions.get(piece.pk),
         )
         for piece in pieces
     ]
@@ -103,10 +125,13 @@ def _sheet(
     piece: Piece,
     verdict: PieceVerdict | None,
     sitting: Inspection | None,
+    *,
+    relabelled: Sequence[Relabelling],
     defects: Sequence[Defect],
     decision: Disposition | None,
 ) -> PieceSheet:
     readings = list(sitting.readings.all()) if sitting is not None else []
+    unit = sitting.unit if sitting is not None else ""
     tapes = {str(reading.instrument) for reading in readings if reading.instrument is not None}
     return PieceSheet(
         piece=piece,
@@ -116,22 +141,26 @@ def _sheet(
         measured_on=max((reading.taken_at for reading in readings), default=None),
         instruments=sorted(tapes),
         piece_state=sitting.get_piece_state_display() if sitting is not None else "",
-        unit=sitting.unit if sitting is not None else "",
-        footnotes=_footnotes(readings),
+        unit=unit,
+        repeats=read_more_than_once(readings, unit=unit),
+        footnotes=_footnotes(readings, unit=unit),
+        relabelled=relabelled,
         defects=defects,
         disposition=decision,
     )
 
 
-def _footnotes(readings: Sequence[Reading]) -> list[Footnote]:
+def _footnotes(readings: Sequence[Reading], *, unit: str) -> list[Footnote]:
     by_id = {reading.pk: reading for reading in readings}
     return [
         Footnote(
             code=reading.point.code,
             side=reading.side,
-            typed=by_id[reading.corrects_id].typed,
-            became=reading.typed,
+            typed=as_typed(by_id[reading.corrects_id], unit=unit),
+            became=as_typed(reading, unit=unit),
             reason=reading.reason,
+            who=reading.taken_by.shown_name,
+            at=reading.taken_at,
         )
         for reading in readings
         if reading.corrects_id in by_id
