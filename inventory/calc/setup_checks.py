@@ -1,4 +1,4 @@
-"""What is better said when a spec is set up than found out at the bench.
+"""What is better said when a spec is set up than found out at the bench; see also `setup_narrow`.
 
 Two mistakes can be seen before a single piece arrives. A tolerance of half the grade step or more lets a
 piece of one size pass as its neighbour. A tolerance no wider than the guard band of a reading cannot be
@@ -16,15 +16,17 @@ from enum import StrEnum
 from inventory.calc import uncertainty
 from inventory.calc.conformity import Limits, Rule, can_be_judged, guard_nm
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.length import Display, show
+from inventory.calc.length import Display, show, show_uncertainty
 from inventory.calc.plan import PointPlan
 
 
 class WarningKind(StrEnum):
-    """Limits of neighbouring sizes meet or cross; a point that one reading cannot settle, or none can."""
+    """Limits of neighbouring sizes meet or cross; a point that one reading cannot settle, seldom settles, or
+    that none can."""
 
     MEET = "meet"
     CROSS = "cross"
+    REPEATS_USUAL = "repeats-usual"
     REPEATS_NEEDED = "repeats-needed"
     NEVER_JUDGEABLE = "never-judgeable"
 
@@ -106,7 +108,7 @@ def _neighbours(point: str, one: SizeRow, other: SizeRow, *, display: Display) -
 
 
 @dataclass(frozen=True, slots=True)
-class _Question:
+class Question:
     """One thing that will be judged at a point: its limits, and u for n readings by p people a side."""
 
     words: str
@@ -131,36 +133,37 @@ of the ±3 mm. The mean of 2 readings can.
     """
     return tuple(
         _cannot_be_judged(plan.code, question, rule, display)
-        for question in _questions(plan)
-        if _leaves_nothing(question, rule, 1, 1)
+        for question in questions_of(plan)
+        if leaves_nothing(question, rule, 1, 1)
     )
 
 
-def _questions(plan: PointPlan) -> Iterator[_Question]:
+def questions_of(plan: PointPlan) -> Iterator[Question]:
+    """What will be judged at a point: a side or the full girth, and left against right if limited."""
     error = plan.error
     if not plan.judged_as_full:
-        yield _Question(
+        yield Question(
             "a side is in tolerance",
             plan.nominal_nm,
             plan.limits,
             lambda n, p: uncertainty.of_mean(error, readings=n, people=p),
         )
     elif plan.paired:
-        yield _Question(
+        yield Question(
             "the full girth is in tolerance",
             plan.full_nominal_nm,
             plan.full_limits,
             lambda n, p: uncertainty.of_full_from_halves(error, left_readings=n, right_readings=n, people=p),
         )
     else:
-        yield _Question(
+        yield Question(
             "the full girth is in tolerance",
             plan.full_nominal_nm,
             plan.full_limits,
             lambda n, p: 2 * uncertainty.of_mean(error, readings=n, people=p),
         )
     if plan.pair_limit is not None:
-        yield _Question(
+        yield Question(
             "left and right match",
             0,
             Limits(-plan.pair_limit.limit_nm, plan.pair_limit.limit_nm),
@@ -168,17 +171,18 @@ def _questions(plan: PointPlan) -> Iterator[_Question]:
         )
 
 
-def _leaves_nothing(question: _Question, rule: Rule, readings: int, people: int) -> bool:
+def leaves_nothing(question: Question, rule: Rule, readings: int, people: int) -> bool:
+    """Whether the guard band of so many readings a side leaves no value that would be in tolerance."""
     u_nm = question.u_of(readings, people)
     # A guard band of exactly half the limits leaves one nanometre: that is nothing at a bench.
     touching = guard_nm(u_nm, rule) * 2 == question.limits.upper_nm - question.limits.lower_nm > 0
     return touching or not can_be_judged(question.limits, u_nm, rule)
 
 
-def _cannot_be_judged(point: str, question: _Question, rule: Rule, display: Display) -> SetupWarning:
+def _cannot_be_judged(point: str, question: Question, rule: Rule, display: Display) -> SetupWarning:
     tries = range(2, rule.max_repeats + 1)
-    alone = next((n for n in tries if not _leaves_nothing(question, rule, n, 1)), None)
-    together = next((n for n in tries if not _leaves_nothing(question, rule, n, n)), None)
+    alone = next((n for n in tries if not leaves_nothing(question, rule, n, 1)), None)
+    together = next((n for n in tries if not leaves_nothing(question, rule, n, n)), None)
     if alone is not None:
         cure = f"The mean of {alone} readings can."
     elif together is not None:
@@ -188,17 +192,18 @@ def _cannot_be_judged(point: str, question: _Question, rule: Rule, display: Disp
             f"No mean of up to {rule.max_repeats} readings can either: widen the tolerance, or find a way to "
             "read this point that repeats better."
         )
-    band = show(guard_nm(question.u_of(1, 1), rule), display)
+    band = show_uncertainty(guard_nm(question.u_of(1, 1), rule), display)
     message = (
         f"{point}: one reading cannot settle whether {question.words}: the guard band of {band} leaves "
-        f"nothing of the {_allowance(question, display)}. {cure}"
+        f"nothing of the {allowance_of(question, display)}. {cure}"
     )
     repeats = alone if alone is not None else together
     kind = WarningKind.NEVER_JUDGEABLE if repeats is None else WarningKind.REPEATS_NEEDED
     return SetupWarning(kind, point, (), message, repeats)
 
 
-def _allowance(question: _Question, display: Display) -> str:
+def allowance_of(question: Question, display: Display) -> str:
+    """The tolerance in words: ±6 mm, or −3 mm to +6 mm."""
     minus_nm = question.nominal_nm - question.limits.lower_nm
     plus_nm = question.limits.upper_nm - question.nominal_nm
     if minus_nm == plus_nm:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from inventory.calc import setup_checks
+from inventory.calc import setup_checks, setup_narrow
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.length import Display, Unit
+from inventory.calc.length import DENOMINATORS, Display, Unit
 from inventory.calc.setup_checks import SetupWarning, SizeRow, WarningKind
 from inventory.models import SpecCell
 from inventory.models.points import Basis, Kind
@@ -22,19 +22,35 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class WarningGroup:
-    """Warnings of one kind about one point: the first, and the rest, such as further pairs of sizes."""
+    """Warnings of one kind: the first, and the rest, such as further pairs of sizes of the same point."""
 
     first: SetupWarning
     more: tuple[SetupWarning, ...]
 
+    @property
+    def more_words(self) -> str:
+        """What the rest is, such as "3 more of WA" or "2 more: WA, HH"."""
+        points = dict.fromkeys(warning.point for warning in self.more)
+        if set(points) == {self.first.point}:
+            return f"{len(self.more)} more of {self.first.point}"
+        return f"{len(self.more)} more like this: {', '.join(points)}"
+
 
 def grouped_warnings_of(sheet: SpecSheet, *, rule: Rule) -> tuple[WarningGroup, ...]:
-    """As `warnings_of`, a point's overlapping sizes together: a run of twenty would say it nineteen times."""
+    """As `warnings_of`, a point's overlapping sizes together: a run of twenty would say it nineteen times.
+
+    So are all points that one reading seldom settles, after the rest: with usual tolerances they are many.
+    """
     groups: dict[tuple[str, object], list[SetupWarning]] = {}
-    for warning in warnings_of(sheet, rule=rule):
+    for warning in sorted(warnings_of(sheet, rule=rule), key=_is_mild):
         kind = WarningKind.CROSS if warning.kind is WarningKind.MEET else warning.kind
-        groups.setdefault((warning.point, kind), []).append(warning)
+        point = "" if _is_mild(warning) else warning.point
+        groups.setdefault((point, kind), []).append(warning)
     return tuple(WarningGroup(first, tuple(more)) for first, *more in groups.values())
+
+
+def _is_mild(warning: SetupWarning) -> bool:
+    return warning.kind is WarningKind.REPEATS_USUAL
 
 
 def warnings_of(sheet: SpecSheet, *, rule: Rule) -> tuple[SetupWarning, ...]:
@@ -43,13 +59,18 @@ def warnings_of(sheet: SpecSheet, *, rule: Rule) -> tuple[SetupWarning, ...]:
     Points for information only are read and not judged: nothing is said of them. A warning that holds for
     several tolerances of a point is given once for each.
     """
-    display = Display(Unit(sheet.spec.unit_of_record))
+    display = _as_on_the_sheet(Unit(sheet.spec.unit_of_record))
     found: dict[str, SetupWarning] = {}
     for row in sheet.rows:
         if not row.point.informational and row.spec_point is not None:
             for warning in (*_overlaps(sheet, row, display), *_unjudgeable(row, rule, display)):
                 found.setdefault(warning.message, warning)
     return tuple(found.values())
+
+
+def _as_on_the_sheet(unit: Unit) -> Display:
+    """The sheet shows fractions wherever a tape has the mark; what has none is told to the finest."""
+    return Display(unit, DENOMINATORS[-1] if unit == Unit.INCH else None)
 
 
 def _overlaps(sheet: SpecSheet, row: SheetRow, display: Display) -> tuple[SetupWarning, ...]:
@@ -78,7 +99,9 @@ def _unjudgeable(row: SheetRow, rule: Rule, display: Display) -> Iterator[SetupW
             tolerance_plus_nm=cell.plus_nm,
         )
         try:
-            yield from setup_checks.judgeable(as_plan(stored), rule, display=display)
+            plan = as_plan(stored)
+            yield from setup_checks.judgeable(plan, rule, display=display)
+            yield from setup_narrow.narrow(plan, rule, display=display)
         except ImpossibleInput as refusal:
             # A draft whose point was changed meanwhile; putting it in force is refused with the same words.
             yield SetupWarning(WarningKind.NEVER_JUDGEABLE, row.point.code, (), str(refusal))

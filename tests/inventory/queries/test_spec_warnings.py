@@ -3,7 +3,7 @@ from decimal import Decimal
 
 import pytest
 
-from inventory.models import MeasurePoint, Spec, SpecPoint
+from inventory.models import MeasurePoint, Spec, SpecCell, SpecPoint
 from inventory.models.rules import DecisionRule
 from inventory.queries.spec_warnings import grouped_warnings_of, warnings_of
 from inventory.queries.specs import sheet_of
@@ -52,12 +52,35 @@ def test_figures_are_told_in_the_unit_of_record() -> None:
     assert " in, " in _messages(replace(WAIST, tolerance_mm=13), unit="in")[0]
 
 
+def test_an_inch_spec_is_warned_of_in_the_fractions_of_its_sheet() -> None:
+    spec = make_spec(points=(WAIST,), state=Spec.State.DRAFT, unit_of_record="in")
+    inch = 25_400_000
+    for place, cell in enumerate(SpecCell.objects.filter(spec_point__spec=spec).order_by("size__position")):
+        nominal_nm = (13 + place) * inch + inch // 4
+        SpecCell.objects.filter(pk=cell.pk).update(
+            nominal_nm=nominal_nm, tolerance_minus_nm=inch // 2, tolerance_plus_nm=inch // 2
+        )
+    messages = [w.message for w in warnings_of(sheet_of(spec), rule=the_shop().shelf_rule.as_rule())]
+    assert "22 ends at 13 3/4 in, 24 begins at 13 3/4 in" in messages[0]
+
+
+def test_points_that_one_reading_seldom_settles_stand_together_after_the_rest() -> None:
+    """±4 mm against 1.645 × 1.5 mm = 2.5 mm."""
+    tight = tuple(replace(point, tolerance_mm=4, step_mm=25, asymmetry_mm=None) for point in LACED)
+    crossing = replace(WAIST, code="HH", tolerance_mm=13)
+    spec = make_spec(points=(*tight, crossing), state=Spec.State.DRAFT)
+    *_, last = grouped_warnings_of(sheet_of(spec), rule=the_shop().shelf_rule.as_rule())
+    assert last.first.message.startswith("UB: only within 1.5 mm of nominal is a side in tolerance")
+    assert last.more_words == "2 more like this: WA, CF"
+
+
 def test_the_overlaps_of_a_point_stand_together() -> None:
     spec = make_spec(
         points=(replace(WAIST, tolerance_mm=13),), sizes=("18", "20", "22", "24"), state=Spec.State.DRAFT
     )
     (group,) = grouped_warnings_of(sheet_of(spec), rule=the_shop().shelf_rule.as_rule())
     assert group.first.sizes == ("18", "20")
+    assert group.more_words == "2 more of WA"
     assert [warning.sizes for warning in group.more] == [("20", "22"), ("22", "24")]
 
 

@@ -208,6 +208,19 @@ def test_putting_in_force_asks_first_and_freezes() -> None:
     assert "frozen" in page
 
 
+def test_a_spec_in_force_is_not_said_to_be_about_to_come_into_force() -> None:
+    spec = _draft()
+    SpecCell.objects.update(tolerance_minus_nm=3 * MM, tolerance_plus_nm=3 * MM)
+    page = said(client_of().get(reverse("spec", args=[spec.pk])))
+    assert "only within" in page
+    assert "can be put in force all the same" in page
+    Spec.objects.update(state=Spec.State.IN_FORCE, in_force_at=NOW)
+    page = said(client_of().get(reverse("spec", args=[spec.pk])))
+    assert "only within" in page
+    assert "can be put in force" not in page
+    assert "is in force and stays as it is" in page
+
+
 def test_an_incomplete_draft_is_not_put_in_force_and_says_what_it_lacks() -> None:
     spec = _draft()
     SpecCell.objects.filter(spec_point__point__code="WA", size__label="24").delete()
