@@ -55,6 +55,29 @@ def test_a_repeat_and_what_waits_without_a_connection(bench: Page) -> None:
     assert faults_in_every_look(bench) == []
 
 
+@pytest.mark.parametrize("width", [360, 820, 1200])
+def test_the_three_units_stand_in_one_row(bench: Page, width: int) -> None:
+    bench.set_viewport_size({"width": width, "height": 900})
+    boxes = [label.bounding_box() for label in bench.locator(".bench-units label").all()]
+    assert len(boxes) == 3
+    assert len({box["y"] for box in boxes if box is not None}) == 1
+
+
+def test_the_boxes_above_a_worksheet_stand_in_one_line_and_clear_of_the_table(
+    bench: Page, piece: Piece
+) -> None:
+    bench.set_viewport_size({"width": 1200, "height": 900})
+    bench.goto(f"/bench/{piece.label}/paper/")
+    fields = bench.locator(".bench-paper > .field-row").locator("input, select").all()
+    boxes = [box for field in fields if (box := field.bounding_box()) is not None]
+    assert len(boxes) == 4
+    bottoms = [box["y"] + box["height"] for box in boxes]
+    table = bench.locator(".bench-paper table").bounding_box()
+    assert table is not None
+    assert max(bottoms) - min(bottoms) < 1
+    assert table["y"] - max(bottoms) >= 12
+
+
 def test_left_against_right_as_soon_as_both_are_in(bench: Page, piece: Piece) -> None:
     sitting = make_inspection(piece)
     for code, mm in (("UB", 405), ("WA", 355), ("CF", 305)):
