@@ -118,7 +118,7 @@ _ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
     SlipKind.NOTHING_READ: lambda w: f", but {w.nominal} is expected. Was this point read at all?",
     SlipKind.FAR_OFF: lambda w: f", very far off the {w.nominal} expected. Read it again?",
     SlipKind.REPEATS_DISAGREE: lambda w: (
-        f", {w.suggestion} from what was read here before, more than honest readings differ. Read it again?"
+        f", {w.suggestion} from what was read here before, more than careful readings differ. Read it again?"
     ),
 }
 
@@ -139,6 +139,6 @@ _BLIND_ENDINGS: Final[Mapping[SlipKind, Callable[[_Words], str]]] = {
     SlipKind.NOTHING_READ: lambda _: ". Was this point read at all?",
     SlipKind.FAR_OFF: lambda _: ". That is very far off. Read it again?",
     SlipKind.REPEATS_DISAGREE: lambda _: (
-        ". It differs from what was read here before by more than honest readings do. Read it again?"
+        ". It differs from what was read here before by more than careful readings do. Read it again?"
     ),
 }
