@@ -62,6 +62,10 @@ def render(sheets: Iterable[str], *, stylesheet: str, on_progress: Progress | No
             all_pages = [page for document in laid_out for page in document.pages]
             pages += len(all_pages)
             parts.append(_written(laid_out[0].copy(all_pages)))
+            # The boxes of a sheet hold one another in circles; left to the thresholds they would pile up.
+            laid_out.clear()
+            all_pages.clear()
+            gc.collect()
     if not parts:
         raise ValueError("Nothing to print: give at least one sheet.")
     return Rendered(parts[0] if len(parts) == 1 else _joined(parts), pages)
