@@ -26,11 +26,12 @@ class UnitHeaping:
     found: slips.Heaping
 
 
-def heaping_of(batch: Batch, *, denominator: int | None = None) -> list[UnitHeaping]:
+def heaping_of(batch: Batch) -> list[UnitHeaping]:
     """Heaps among the readings in effect of a batch; one statement.
 
-    `batch.style` should be loaded. `denominator` is the finest inch fraction the shop reads. A reading of a
-    size or point the spec does not have is left out, there is no nominal to hold it against.
+    `batch.style` should be loaded. Inches are taken to go by the division the readings keep to, however the
+    shop shows them. A reading of a size or point the spec does not have is left out, there is no nominal to
+    hold it against.
     """
     spec_plans = plans_of(batch)
     codes = {point.pk: code for code, point in spec_plans.points.items()}
@@ -55,7 +56,7 @@ def heaping_of(batch: Batch, *, denominator: int | None = None) -> list[UnitHeap
                 values[unit],
                 nominals_nm=nominals[unit],
                 unit=length.Unit(unit),
-                denominator=denominator or USUAL_DENOMINATOR,
+                denominator=slips.division_of(values[unit]),
             ),
         )
         for unit in sorted(values)

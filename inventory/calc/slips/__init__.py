@@ -20,9 +20,11 @@ How often each slip happens, and the traces themselves, are common practice with
     repeats   a repeat against the readings before it
     wording   the question in plain words
     of_plans  the same for a piece whose spec is at hand
+    division  which division of the inch a batch of readings keeps to
     heaps     a whole batch: too many figures ending in 0 or 5, too many exact hits
 """
 
+from inventory.calc.slips.division import division_of
 from inventory.calc.slips.guard import look_for_slips
 from inventory.calc.slips.heaps import Heaping, heaping
 from inventory.calc.slips.kinds import Expected, Slip, SlipKind
@@ -33,6 +35,7 @@ __all__ = [
     "Heaping",
     "Slip",
     "SlipKind",
+    "division_of",
     "expected_of",
     "heaping",
     "look_for_slips",

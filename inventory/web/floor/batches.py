@@ -81,7 +81,7 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
         "shelves": SHELVES,
         "picture": picture,
         "todo": batch_todo(batch, picture.lines),
-        "heaps": heaping_of(batch, denominator=shop.fraction_denominator),
+        "heaps": heaping_of(batch),
         "clock": notice_clock(batch.delivery, today=timezone.localdate(), shop=shop),
         "history": history_of_batch(batch)[:_LATEST],
         "show": request.GET.get("show", ""),

@@ -93,6 +93,20 @@ def test_the_map_is_in_the_shops_unit(owner: Client) -> None:
     assert "<small>L</small> +1<" in owner.get(reverse("batch", args=[batch.number])).content.decode()
 
 
+def test_how_the_shop_shows_inches_makes_no_difference_to_its_heaps(owner: Client) -> None:
+    batch = factories.make_batch()
+    for number in range(24):
+        sitting = factories.make_inspection(factories.make_piece(batch))
+        mark_nm = (14 * 16 + number % 5) * 1_587_500
+        factories.make_reading(sitting, unit="in", length_nm=mark_nm, typed=str(number))
+    found = []
+    for denominator in (8, 16, None):
+        Shop.objects.update(display_unit="in", fraction_denominator=denominator)
+        found.append(owner.get(reverse("batch", args=[batch.number])).context["heaps"])
+    assert found[0][0].found.readings == 24
+    assert found[0] == found[1] == found[2]
+
+
 def test_the_map_can_keep_one_verdict_and_put_the_worst_first(owner: Client) -> None:
     batch = factories.make_batch()
     good, bad = _judged(batch), _judged(batch, {("WA", "L"): 20, ("WA", "R"): 20})
