@@ -612,6 +612,26 @@ def test_honest_batches_are_almost_never_said_to_heap(nominal_mm: float, spread_
     assert sum(heap.slip is not None for heap in found) <= 2
 
 
+@pytest.mark.parametrize("seed", range(10))
+def test_a_few_wild_figures_make_no_heap_of_honest_ones(seed: int) -> None:
+    """Read to half a millimetre with a spread of 1.3 mm, about 15 in 100 hit the nominal."""
+    rng = random.Random(seed)
+    values = [round(rng.gauss(331, 1.3) * 2) * ONE_MM // 2 for _ in range(700)]
+    values += [13 * ONE_MM] * 6 + [662 * ONE_MM] * 9
+    found = slips.heaping(values, nominals_nm=[331 * ONE_MM] * len(values), unit=MM)
+    assert found.slip is None
+    assert found.exact_expected > 100
+
+
+@pytest.mark.parametrize("pulled", [0.3, 0.5, 0.7, 0.9])
+def test_wild_figures_hide_no_readings_that_were_pulled_to_the_nominal(pulled: float) -> None:
+    rng = random.Random(11)
+    values = [331 * ONE_MM if rng.random() < pulled else v for v in _batch(rng, 331, 4, 600)]
+    found = slips.heaping([*values, 13 * ONE_MM], nominals_nm=[331 * ONE_MM] * 601, unit=MM)
+    assert found.slip is not None
+    assert "are exactly the nominal" in found.slip.question
+
+
 def test_too_few_readings_say_nothing() -> None:
     assert slips.heaping([330 * ONE_MM] * 19, nominals_nm=[332 * ONE_MM] * 19, unit=MM).slip is None
     assert slips.heaping([330 * ONE_MM] * 20, nominals_nm=[332 * ONE_MM] * 20, unit=MM).slip is not None
@@ -637,6 +657,14 @@ def test_the_chance_of_a_heap_is_the_binomial_one(
     assert found.round_expected == pytest.approx(count * share, rel=1e-9)
     chance = stats.binom.sf(found.round_count - 1, count, share)
     assert found.round_chance == pytest.approx(chance, rel=1e-6)
+    middle = stats.trimboth(np.sort(deviations_mm), 0.05)
+    width = middle[-1] - middle[0] - 1
+    of_the_middle = max(width / (stats.norm.ppf(0.95) - stats.norm.ppf(0.05)), 0.5)
+    exact = max(
+        stats.norm.cdf(0.5, at, wide) - stats.norm.cdf(-0.5, at, wide)
+        for at, wide in ((mean - 330, spread), (np.median(deviations_mm), of_the_middle))
+    )
+    assert found.exact_expected == pytest.approx(count * exact, rel=1e-9)
 
 
 @pytest.mark.parametrize("fives", [0, 300, 3_000])

@@ -6,12 +6,17 @@ tight point specified at 330 mm reads 330 honestly more often than one in five. 
 many is taken from the binomial distribution with the mean share, which is never smaller than the exact
 chance out in that tail (Hoeffding 1956, from memory). A spread below 0.5 mm is taken as 0.5 mm, since
 nobody repeats a flat reading closer (common practice, no source).
+
+A few wild figures, a row in inches or a full girth for a half, make the spread of all far too wide and honest
+hits of the nominal too unlikely. So for these the spread is also taken from the middle 90 % of the
+deviations, and of the two answers the one that allows more hits counts.
 """
 
 import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import NormalDist, median
 from typing import Final
 
 from inventory.calc.errors import ImpossibleInput
@@ -21,6 +26,8 @@ from inventory.calc.slips.kinds import LEAST_SPREAD_NM, Slip, SlipKind
 _FEWEST: Final = 20
 _TELLING: Final = 0.001
 _NOTHING: Final = 1e-18
+_LEFT_OUT: Final = 0.05
+"""The share of deviations at either end that the spread of the middle does not look at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +66,15 @@ def heaping(
         raise ImpossibleInput("batch", fault, "Give one nominal for each reading")
     step_nm, round_nm = _steps(unit, denominator)
     deviations = [value - nominal for value, nominal in zip(values_nm, nominals_nm, strict=True)]
-    shift_nm, spread_nm = _shift_and_spread(deviations)
+    shift_nm, spread_nm = of_all = _of_all(deviations)
     round_expected = sum(
         count * _share_of_round(nominal_nm + shift_nm, spread_nm, step_nm, round_nm)
         for nominal_nm, count in Counter(nominals_nm).items()
     )
-    exact_expected = len(values_nm) * _between(-step_nm / 2, step_nm / 2, shift_nm, spread_nm)
+    exact_expected = len(values_nm) * max(
+        _between(-step_nm / 2, step_nm / 2, shift, spread)
+        for shift, spread in (of_all, _of_the_middle(deviations, step_nm))
+    )
     round_count = sum(value % round_nm == 0 for value in values_nm)
     exact_count = deviations.count(0)
     round_chance = _at_least(round_count, len(values_nm), round_expected)
@@ -94,12 +104,27 @@ def _steps(unit: Unit, denominator: int) -> tuple[int, int]:
     return per_inch // denominator, per_inch // 2
 
 
-def _shift_and_spread(deviations: Sequence[int]) -> tuple[float, float]:
+def _of_all(deviations: Sequence[int]) -> tuple[float, float]:
+    """Mean and standard deviation (nm)."""
     if not deviations:
         return 0.0, float(LEAST_SPREAD_NM)
     shift = math.fsum(deviations) / len(deviations)
     variance = math.fsum((deviation - shift) ** 2 for deviation in deviations) / max(len(deviations) - 1, 1)
     return shift, max(math.sqrt(variance), LEAST_SPREAD_NM)
+
+
+def _of_the_middle(deviations: Sequence[int], step_nm: int) -> tuple[float, float]:
+    """Median, and the spread (nm) of a normal whose middle 90 % is no wider than theirs may be.
+
+    Each end may be half a step nearer than it reads. The middle half would be narrower still where many
+    readings were pulled to the nominal, and hide just that.
+    """
+    if not deviations:
+        return 0.0, float(LEAST_SPREAD_NM)
+    ordered, beyond = sorted(deviations), int(len(deviations) * _LEFT_OUT)
+    width_nm = ordered[-1 - beyond] - ordered[beyond] - step_nm
+    spread_nm = width_nm / (2 * NormalDist().inv_cdf(1 - _LEFT_OUT))
+    return float(median(ordered)), max(spread_nm, LEAST_SPREAD_NM)
 
 
 def _share_of_round(mean_nm: float, spread_nm: float, step_nm: int, round_nm: int) -> float:

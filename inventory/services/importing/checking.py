@@ -50,8 +50,8 @@ def check_pieces(
         return Pieces(labels=labels), report
     pieces = read_pieces(lines)
     if said is not None:
-        look_for_slips(pieces, books, report, display=display, said=said)
-        look_for_heaps(pieces, books, report, display=display)
+        odd = look_for_slips(pieces, books, report, display=display, said=said)
+        look_for_heaps(pieces, books, report, odd=odd, display=display)
         report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)
     report.preview = _preview(pieces)

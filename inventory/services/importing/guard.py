@@ -68,10 +68,14 @@ class Kinds:
 
 def look_for_slips(
     pieces: Pieces, books: Books, report: Report, *, display: length.Display, said: Callable[[int, int], None]
-) -> None:
-    """Note every reading that looks like a slip. `said(done, total)` is told how far it is."""
+) -> Flags:
+    """Note every reading that looks like a slip, and say which do: pieces down, columns of readings across.
+
+    `said(done, total)` is told how far it is.
+    """
+    odd: Flags = np.zeros((len(pieces), len(pieces.readings)), np.bool_)
     if not pieces.readings or not len(pieces):
-        return
+        return odd
     kinds = kinds_of(pieces)
     known = np.array([spec is not None for spec in kinds.specs])[kinds.place]
     doubtful = np.stack(
@@ -85,6 +89,7 @@ def look_for_slips(
             said(done, len(found))
         question = asker.question(piece, column)
         if question:
+            odd[piece, column] = True
             one = pieces.readings[column]
             report.suspicion(one.row[piece], one.label, one.typed[piece], question)
     readings = sum(int((one.nm >= 0).sum()) for one in pieces.readings)
@@ -93,6 +98,7 @@ def look_for_slips(
             f"{report.suspicion_count} of {readings} readings look like slips. Are unit, columns and style "
             "right?"
         )
+    return odd
 
 
 def kinds_of(pieces: Pieces) -> Kinds:

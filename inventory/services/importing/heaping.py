@@ -5,6 +5,7 @@ out in `inventory.calc.slips.heaps` (its method and source stand there): against
 nominal, with the chance from the binomial distribution. Here many persons and points are looked at in one
 file, and the more one looks at, the likelier one of them looks odd by chance. So the chance is multiplied by
 how many were looked at (the bound of Bonferroni, from memory), and told only if it is still below 1 in 1000.
+Cells that look like slips are left out; they are asked about by themselves.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from inventory.services.importing.guard import kinds_of, nominals_of
 
 if TYPE_CHECKING:
     from inventory.calc.conformity import Lengths
+    from inventory.calc.judging.arrays import Flags
     from inventory.services.importing.books import Books
     from inventory.services.importing.pieces import Pieces
     from inventory.services.importing.report import Report
@@ -40,9 +42,11 @@ class _Heap:
     nominal_nm: Lengths
 
 
-def look_for_heaps(pieces: Pieces, books: Books, report: Report, *, display: length.Display) -> None:
-    """Note for each person and each point whether their figures heap."""
-    heaps = [heap for heap in _heaps(pieces, books) if len(heap.nm) >= FEWEST]
+def look_for_heaps(
+    pieces: Pieces, books: Books, report: Report, *, odd: Flags, display: length.Display
+) -> None:
+    """Note for each person and each point whether their figures heap, those that are `odd` aside."""
+    heaps = [heap for heap in _heaps(pieces, books, odd) if len(heap.nm) >= FEWEST]
     found: list[tuple[float, list[str | int]]] = []
     for heap in heaps:
         of_heap = slips.heaping(
@@ -62,13 +66,13 @@ def look_for_heaps(pieces: Pieces, books: Books, report: Report, *, display: len
     report.heaps = [line for _, line in sorted(found, key=lambda one: one[0])]
 
 
-def _heaps(pieces: Pieces, books: Books) -> Iterator[_Heap]:
-    """All readings by person, then by point."""
+def _heaps(pieces: Pieces, books: Books, odd: Flags) -> Iterator[_Heap]:
+    """All readings that are not odd by person, then by point."""
     kinds = kinds_of(pieces)
     together: dict[tuple[str, str], list[tuple[Lengths, Lengths]]] = {}
-    for column in pieces.readings:
+    for across, column in enumerate(pieces.readings):
         nominal = nominals_of(kinds, books, column.code)[kinds.place]
-        read = np.flatnonzero((column.nm >= 0) & (nominal >= 0))
+        read = np.flatnonzero((column.nm >= 0) & (nominal >= 0) & ~odd[:, across])
         keys = [(column.person[piece], column.unit[piece]) for piece in read.tolist()]
         known = {key: place for place, key in enumerate(dict.fromkeys(keys))}
         of_key = np.fromiter(map(known.__getitem__, keys), np.int64, len(keys))

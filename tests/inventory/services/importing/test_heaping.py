@@ -38,9 +38,11 @@ def checked(read_by: dict[str, int], *, seed: int = 3) -> ImportRun:
 
 
 def test_a_person_who_rounds_to_five_is_named_and_one_who_reads_is_not() -> None:
-    heaps = checked({"Ann": 1, "Ben": 5}).report["heaps"]
+    report = checked({"Ann": 1, "Ben": 5}).report
+    heaps = report["heaps"]
+    asked_about = sum(line % 2 for line, *_ in report["suspicious"])  # Ben's stand in the odd rows
     people = {what: (readings, count) for what, kind, readings, count, _ in heaps if "0 or 5" in kind}
-    assert people["read by Ben"] == (PIECES * 3, PIECES * 3)
+    assert people["read by Ben"] == (PIECES * 3 - asked_about, PIECES * 3 - asked_about)
     assert "read by Ann" not in people
     assert any(what.startswith("point ") for what, *_ in heaps)
 
@@ -55,3 +57,16 @@ def test_a_person_who_copies_the_nominal_is_named() -> None:
     rows = [[*row(f"a{number}"), "Cleo"] for number in range(PIECES)]
     heaps = check(upload(csv_of(rows, header=[*HEADER, "Measured by"]), world), world).report["heaps"]
     assert ["read by Cleo", "exactly the nominal", PIECES * 6, PIECES * 6] in [line[:4] for line in heaps]
+
+
+def test_slips_in_a_file_make_no_heap_of_the_honest_figures_beside_them() -> None:
+    """Read to half a millimetre about makers who scatter by 1.3 mm; some rows are full girths."""
+    rnd = random.Random(5)
+    world = make_world()
+    rows = []
+    for number in range(PIECES):
+        line = row(f"a{number}", off={at: round(rnd.gauss(0, 1.3) * 2) / 2 for at in COLUMNS})
+        rows.append(line if number % 7 else [*line[:3], *(float(str(mm)) * 2 for mm in line[3:])])
+    report = check(upload(csv_of(rows), world), world).report
+    assert report["counts"]["suspicious"] >= 100
+    assert report["heaps"] == []
