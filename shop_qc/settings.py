@@ -8,6 +8,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from inventory.api import introduction
 from shop_qc import __version__, env
 from shop_qc.log_lines import refusals_in_one_line
 
@@ -179,7 +180,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Measuring room",
-    "DESCRIPTION": "Deliveries, pieces, readings, verdicts and documents. Lengths are in nanometres.",
+    "DESCRIPTION": introduction.WORDS,
     "VERSION": __version__,
     "SERVE_INCLUDE_SCHEMA": False,
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],

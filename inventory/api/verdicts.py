@@ -10,7 +10,7 @@ from rest_framework import serializers
 from inventory.api.batches import found_batch
 from inventory.api.frame.inputs import Filters, LabelFilter, OneOf
 from inventory.api.frame.resource import Resource, found
-from inventory.api.frame.shapes import LengthField, Shape
+from inventory.api.frame.shapes import LengthField, Shape, UncertaintyField
 from inventory.api.pieces import found_piece
 from inventory.calc.plan import Aspect
 from inventory.converters import BatchConverter, PieceConverter
@@ -54,12 +54,12 @@ class FindingShape(Shape):
     deviation = LengthField(source="deviation_nm", signed=True, help_text="Value minus nominal.")
     lower = LengthField(source="lower_nm", help_text="Lowest value in tolerance.")
     upper = LengthField(source="upper_nm", help_text="Highest value in tolerance.")
-    u_nm = serializers.IntegerField(help_text="Standard uncertainty of the value, nanometres.")
+    uncertainty = UncertaintyField(source="u_nm", help_text="Standard uncertainty of the value.")
     readings = serializers.IntegerField()
     shelf = serializers.ChoiceField(choices=VerdictCode.choices)
-    shelf_guard = LengthField(source="shelf_guard_nm", help_text="Guard band of the shelf rule.")
+    shelf_guard = UncertaintyField(source="shelf_guard_nm", help_text="Guard band of the shelf rule.")
     claim = serializers.ChoiceField(choices=VerdictCode.choices)
-    claim_guard = LengthField(source="claim_guard_nm", help_text="Guard band of the claim rule.")
+    claim_guard = UncertaintyField(source="claim_guard_nm", help_text="Guard band of the claim rule.")
     beyond = LengthField(source="beyond_nm", help_text="How far outside its limits; 0: not at all.")
     deciding = serializers.BooleanField(help_text="Whether the verdict of the piece hangs on it.")
     by_final_rule = serializers.BooleanField(

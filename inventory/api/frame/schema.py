@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
 
 import uritemplate
@@ -46,6 +47,10 @@ class Problem(serializers.Serializer[Any]):  # Any: describes, reads nothing
 
 class ApiSchema(AutoSchema):
     """Adds the problems to every operation, and says that a body takes no other names than its own."""
+
+    def get_summary(self) -> str:
+        """What comes before the first stop, for the line that a closed operation shows."""
+        return re.split(r"[.;:](?:\s|$)", self.get_description(), maxsplit=1)[0]
 
     def _get_response_bodies(self, direction: Any = "response") -> Described:  # Any: the base's own literal
         bodies: Described = super()._get_response_bodies(direction)

@@ -14,7 +14,7 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from inventory.calc.length import Display, Unit, show
+from inventory.calc.length import Display, Unit, show, show_uncertainty
 
 Shape = serializers.Serializer[Any]  # Any: it shows rows and plain values of many kinds
 
@@ -44,6 +44,15 @@ class LengthField(serializers.Field[int, Any, dict[str, Any], Any]):  # Any: rea
 
 
 extend_schema_field(LENGTH_SCHEMA)(LengthField)
+
+
+class UncertaintyField(LengthField):
+    """An uncertainty or guard band as the same object; `shown` is rounded up, so only 0 looks like 0."""
+
+    def to_representation(self, value: float) -> dict[str, Any]:  # Any: JSON
+        display = self.context.get("display") or Display(Unit.MM)
+        nm = int(value)
+        return {"nm": nm, "mm": exact_mm(nm), "shown": show_uncertainty(value, display)}
 
 
 def exact_mm(nm: int) -> str:

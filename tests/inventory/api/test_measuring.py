@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import uuid
+from decimal import Decimal
 
 import pytest
 from django.db import connections
@@ -399,8 +400,11 @@ def test_a_verdict_shows_all_it_was_judged_on(out: Piece) -> None:
     }
     assert left["deviation"]["shown"] == "+20.0 mm"
     # The guard band is the rule's multiplier times the uncertainty, which is shown rounded up.
-    assert left["u_nm"] > 1_000_000
-    assert 0 <= 2 * left["u_nm"] - left["claim_guard"]["nm"] <= 2
+    uncertainty = left["uncertainty"]
+    assert uncertainty["nm"] > 1_000_000
+    assert Decimal(uncertainty["mm"]) * 1_000_000 == uncertainty["nm"]
+    assert uncertainty["shown"].endswith(" mm")
+    assert 0 <= 2 * uncertainty["nm"] - left["claim_guard"]["nm"] <= 2
     assert (left["shelf"], left["readings"], left["deciding"]) == ("out", 1, True)
     assert client_of().get(f"{V1}/verdicts/{shown['id']}/").json() == shown
 

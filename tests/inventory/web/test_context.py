@@ -50,6 +50,7 @@ def test_a_page_costs_one_query_for_the_shop(django_assert_num_queries: DjangoAs
         html = render_to_string("403.html", request=request(somebody))
     assert "Our shop" in html
     assert "Lengths shown in millimetres" in html
+    assert '<a href="/api/v1/docs/">For other programs</a>' in html
 
 
 def test_pages_for_strangers_need_no_database() -> None:
