@@ -10,8 +10,9 @@ from django.conf import settings as django_settings
 from django.test import Client
 from django.urls import reverse
 
-from inventory.models import Delivery, Piece, User
+from inventory.models import Delivery, Piece, Shop, User
 from inventory.models.people import Role
+from inventory.services.judging import judge_inspection
 from tests import factories
 from tests.browser.seeing import faults_in_every_look, found_by_axe
 
@@ -86,3 +87,22 @@ def test_from_parcel_to_numbered_pieces_without_a_script_and_without_a_mouse(
         context.close()
     assert Delivery.objects.get().order_reference == "PO-12"
     assert list(Piece.objects.values_list("size_label", "colour")) == [("24", "ivory")] * 3
+
+
+@pytest.mark.parametrize("width", [360, 820, 1200, 1440])
+def test_verdict_and_uncertainty_of_each_point_are_seen_without_scrolling(
+    sign_in: SignIn, width: int
+) -> None:
+    Shop.objects.update(display_unit="in", fraction_denominator=16)
+    piece = factories.make_piece()
+    sitting = factories.make_inspection(piece, finished_at=factories.NOW)
+    factories.measure_all(sitting, {("WA", "L"): 14.0})
+    judge_inspection(inspection=sitting, by=sitting.opened_by, at=factories.NOW)
+    page = sign_in(factories.make_user(Role.OWNER))
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(reverse("piece", args=[piece.number]), timeout=30_000)
+    table = page.get_by_role("region", name="Point by point")
+    assert table.evaluate("region => region.scrollWidth - region.clientWidth") <= 0
+    page.get_by_text("readings, as typed").click()
+    readings = page.get_by_role("region", name="Readings of")
+    assert readings.evaluate("region => region.scrollWidth - region.clientWidth") <= 0
