@@ -25,6 +25,8 @@ class Deed(StrEnum):
     PRINT = "ask for documents"
     DECIDE = "decide concessions, seconds, re-labels, rework, returns and scrap"
     SET_UP = "set up makers, styles, specs and instruments"
+    # Everything: also people's addresses and the whole audit trail.
+    TAKE_OUT = "take out everything the shop has recorded"
     ADMINISTER = "change the shop's settings and people"
 
 

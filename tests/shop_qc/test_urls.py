@@ -51,22 +51,24 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         ),
         *("defect-new", "defect-photos", "document-new", "bench", "bench-piece", "bench-paper"),
         *("import-new", "import-columns", "import-progress", "import-template"),
-        *("export", "export-progress", "export-file"),
     ),
     "302 403 302 302 | 302 403 302 302": ("bench-finish", "import"),  # to the next step
-    "302 405 405 405 | 302 403 302 302": ("bench-unread", "import-check", "export-new"),
+    "302 405 405 405 | 302 403 302 302": ("bench-unread", "import-check"),
     "302 405 405 405 | 302 403 200 200": ("import-store",),  # the preview says what stands in the way
     "302 403 302 302 | 302 403 400 400": ("bench-reading",),  # says what is missing
     # for the owner
     "302 403 403 200 | 302 403 403 200": (
         *("maker-new", "maker-edit", "style-new", "style-edit", "point-new", "point-edit", "catalogue-point"),
         *("spec-new", "spec-frame", "spec-revise", "instrument-new", "instrument-edit", "instrument-retire"),
+        *("export", "export-progress", "export-file"),
         *("rule-new", "settings", "people", "person-new", "person-edit", "person-password"),
     ),
     "302 403 403 200 | 302 403 403 302": (  # an empty form is enough to confirm, or changes nothing
         *("point-retire", "spec-edit", "spec-tolerances", "spec-publish", "spec-discard", "rule-choose"),
     ),
-    "302 405 405 405 | 302 403 403 302": ("point-move", "point-bring-back", "instrument-bring-back"),
+    "302 405 405 405 | 302 403 403 302": (
+        *("point-move", "point-bring-back", "instrument-bring-back", "export-new"),
+    ),
     # open to everybody
     "200 200 200 200 | 405 405 405 405": ("health",),
     "200 302 302 302 | 200 302 302 302": ("sign-in",),

@@ -32,7 +32,7 @@ class ExportRefused(JobRefused):
 @transaction.atomic
 def request_export(*, form: str, by: User, at: dt.datetime) -> Job:
     """Ask for everything to be written out. Raises `ExportRefused`."""
-    require(by, Deed.PRINT)
+    require(by, Deed.TAKE_OUT)
     if form not in FORMS:
         raise ExportRefused(f"There is no export of the form {form!r}. Choose {', '.join(FORMS)}.")
     job = request_job(EXPORT, {"form": form}, by=by, dedupe_key=f"export {form} {by.pk}")

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 @require_POST
 def export_new(request: HttpRequest) -> HttpResponse:
     """Ask for everything in one of the forms."""
-    person = allowed(request, Deed.PRINT)
+    person = allowed(request, Deed.TAKE_OUT)
     try:
         job = runs.request_export(form=request.POST.get("form", ""), by=person, at=timezone.now())
     except Refused as refusal:
@@ -61,5 +61,5 @@ def export_file(request: HttpRequest, pk: int) -> FileResponse:
 
 
 def _job(request: HttpRequest, pk: int) -> Job:
-    allowed(request, Deed.PRINT)
+    allowed(request, Deed.TAKE_OUT)
     return found(Job.objects.filter(kind=EXPORT, pk=pk).select_related("created_by").first(), "export")

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def exchange(request: HttpRequest) -> HttpResponse:
     """What can be brought in and written out, and what was lately."""
     person = allowed(request, Deed.VIEW)
-    may_import, may_export = may(person, Deed.BRING_IN), may(person, Deed.PRINT)
+    may_import, may_export = may(person, Deed.BRING_IN), may(person, Deed.TAKE_OUT)
     return render(
         request,
         "inventory/exchange/overview.html",
