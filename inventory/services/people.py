@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, TypedDict, Unpack
 
 from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from inventory.access import Deed, require
@@ -21,6 +23,10 @@ if TYPE_CHECKING:
 
 class UserNameTaken(Refused):
     """Two people cannot sign in under one name."""
+
+
+class UserNameImpossible(Refused):
+    """A name to sign in with has no sign that is hard to type or to see."""
 
 
 class LastOwner(Refused):
@@ -52,7 +58,7 @@ def add_first_owner(*, username: str, password: str, at: dt.datetime) -> User:
     if User.objects.exists():
         raise NotTheFirst("There are people here already. Let an owner sign in and add others.")
     owner = User(username=username, role=Role.OWNER)
-    validate_password(password, user=owner)
+    _check_password(password, of=owner)
     owner.set_password(password)
     owner.full_clean(validate_unique=False)
     owner.save()
@@ -65,7 +71,8 @@ def add_person(*, password: str, by: User, at: dt.datetime, **values: Unpack[Per
     """Let somebody sign in. Raises `UserNameTaken`, and `ValidationError` for a weak password."""
     require(by, Deed.ADMINISTER)
     person = User(**values)
-    validate_password(password, user=person)
+    _check_signs(person.username)
+    _check_password(password, of=person)
     person.set_password(password)
     person.full_clean(validate_unique=False)
     _check_name_is_free(person)
@@ -78,6 +85,7 @@ def add_person(*, password: str, by: User, at: dt.datetime, **values: Unpack[Per
 def change_person(*, person: User, by: User, at: dt.datetime, **values: Unpack[PersonValues]) -> User:
     """Change a person's name, role, or whether they may sign in. Raises `LastOwner`, `UserNameTaken`."""
     require(by, Deed.ADMINISTER)
+    _check_signs(values.get("username", ""))
     stored, changed = changed_row(person, dict(values))
     if changed:
         check_an_owner_stays(stored)
@@ -94,7 +102,7 @@ def reset_password(*, person: User, password: str, by: User, at: dt.datetime) ->
     Raises `ValidationError`.
     """
     require(by, Deed.ADMINISTER)
-    validate_password(password, user=person)
+    _check_password(password, of=person)
     person.set_password(password)
     person.save(update_fields=["password"])
     leave_row(who=by, deed="reset password", subject=person, at=at)
@@ -108,7 +116,7 @@ def change_own_password(*, by: User, old: str, password: str, at: dt.datetime) -
     require(by, Deed.VIEW)
     if not by.check_password(old):
         raise WrongPassword("The old password does not fit. Type it again.", field="old_password")
-    validate_password(password, user=by)
+    _check_password(password, of=by)
     by.set_password(password)
     by.save(update_fields=["password"])
     leave_row(who=by, deed="change own password", subject=by, at=at)
@@ -125,6 +133,27 @@ def check_an_owner_stays(person: User) -> None:
         raise LastOwner(
             f"{person} is the only owner who can sign in. Make somebody else an owner first.",
             field="role" if person.role != Role.OWNER else "is_active",
+        )
+
+
+def _check_password(password: str, *, of: User) -> None:
+    """Raise `ValidationError`, which names the box it was typed in."""
+    try:
+        validate_password(password, user=of)
+    except ValidationError as refusal:
+        raise ValidationError({"password": refusal.error_list}) from refusal
+
+
+def _check_signs(username: str) -> None:
+    """Raise `UserNameImpossible`, which names the signs that are one too many."""
+    wrong = dict.fromkeys(re.findall(r"[^\w.@+-]", username))
+    if wrong:
+        said = " and ".join("a space" if sign.isspace() else f"{sign!r}" for sign in wrong)
+        cure = re.sub(r"[^\w.@+-]+", ".", username.strip()).strip(".")
+        such_as = f", such as {cure!r}" if cure else ""
+        raise UserNameImpossible(
+            f"{username!r} has {said} in it. Use letters, digits and @ . + - _ only{such_as}.",
+            field="username",
         )
 
 

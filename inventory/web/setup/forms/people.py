@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Mapping
+from typing import Any, ClassVar
 
 from django import forms
+from django.contrib.auth.validators import UnicodeUsernameValidator
 
 from inventory.models import User
 from inventory.web.setup.forms.fields_of_model import FieldsOfModel
@@ -29,6 +31,19 @@ class PersonForm(FieldsOfModel):
         "role": "Owner: everything. Inspector: receives, measures, brings files in. Viewer: only looks.",
         "is_active": "Off for somebody who has left: what they recorded stays under their name.",
     }
+
+    def __init__(
+        self,
+        data: Mapping[str, Any] | None = None,  # Any: what a request carries
+        *,
+        row: User | None = None,
+    ) -> None:
+        super().__init__(data, row=row)
+        username = self.fields["username"]
+        # The service says which sign is wrong; the model's own check only that one is.
+        username.validators = [
+            check for check in username.validators if not isinstance(check, UnicodeUsernameValidator)
+        ]
 
 
 class NewPersonForm(PersonForm):

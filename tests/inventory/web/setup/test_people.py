@@ -24,6 +24,40 @@ def test_a_weak_password_is_told_and_never_sent_back() -> None:
     assert not User.objects.filter(username="anna").exists()
 
 
+def test_a_weak_password_is_told_at_its_box_by_name() -> None:
+    person = make_user()
+    answers = [
+        client_of().post(reverse("person-new"), BOXES | {"password": "short"}),
+        client_of().post(
+            reverse("person-password", args=[person.pk]), {"password": "short", "again": "short"}
+        ),
+        client_of().post(
+            reverse("password-change"), {"old_password": PASSWORD, "password": "short", "again": "short"}
+        ),
+    ]
+    for answer in answers:
+        assert "password" in answer.context["form"].errors
+        assert 'href="#id_password"' in said(answer)
+
+
+@pytest.mark.parametrize(
+    ("username", "said_of_it", "cure"),
+    [("Anna Berg", "has a space in it", "Anna.Berg"), ("anna/berg", "has &#x27;/&#x27; in it", "anna.berg")],
+)
+def test_a_name_to_sign_in_with_is_told_which_sign_is_wrong(
+    username: str, said_of_it: str, cure: str
+) -> None:
+    page = said(client_of().post(reverse("person-new"), BOXES | {"username": username, "password": NEW}))
+    assert said_of_it in page
+    assert f"such as &#x27;{cure}&#x27;" in page
+    person = make_user(username="berg")
+    boxes = BOXES | {"username": username, "is_active": "on"}
+    assert said_of_it in said(client_of().post(reverse("person-edit", args=[person.pk]), boxes))
+    person.refresh_from_db()
+    assert person.username == "berg"
+    assert not User.objects.filter(username=username).exists()
+
+
 def test_a_role_is_changed() -> None:
     person = make_user(Role.VIEWER, username="anna")
     boxes = BOXES | {"role": "owner", "is_active": "on"}
