@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
+from inventory.services.importing.books import known_points
 from inventory.services.importing.guard import look_for_slips
 from inventory.services.importing.heaping import look_for_heaps
 from inventory.services.importing.lines import Lines
@@ -12,6 +13,7 @@ from inventory.services.importing.mapping import TableMapping, check_columns
 from inventory.services.importing.pieces import Pieces, read_pieces
 from inventory.services.importing.refusals import MappingIncomplete
 from inventory.services.importing.report import Report
+from inventory.services.importing.roles import PointGuesser
 from inventory.services.importing.sheets import named_columns
 
 if TYPE_CHECKING:
@@ -56,7 +58,21 @@ def check_pieces(
     _count(pieces, books, report)
     report.preview = _preview(pieces)
     report.unused = [label for label, column in zip(labels, mapping.columns, strict=True) if not column.role]
+    if mapping.layout == "wide":
+        report.remarks += _left_unsaid(report.unused, pieces)
     return pieces, report
+
+
+def _left_unsaid(unused: list[str], pieces: Pieces) -> list[str]:
+    """For each column left out though it has the name of points of the file's styles, which these are."""
+    styles = [group.style for group in pieces.groups if group.style is not None]
+    guesser = PointGuesser(known_points(styles))
+    could_be = {label: " or ".join(guesser.could_be(label)) for label in unused}
+    return [
+        f"Column {label!r} is left out, but its figures could be {codes}. Choose it under Change the columns."
+        for label, codes in could_be.items()
+        if codes
+    ]
 
 
 def seen_with(pieces: Pieces, display: Display) -> list[str]:

@@ -149,8 +149,10 @@ class PointGuesser:
     def __init__(self, points: Sequence[KnownPoint]) -> None:
         self._by_code = {words_of(point.code).replace(" ", ""): point for point in points}
         self._by_words: dict[frozenset[str], KnownPoint | None] = {}
+        self._codes: dict[frozenset[str], list[str]] = {}
         for point in points:
             words = frozenset(_plain(words_of(point.name).split()))
+            self._codes.setdefault(words, []).append(point.code)
             known = self._by_words.get(words, point)
             # Two points of the same words, in different styles, are no guess.
             self._by_words[words] = point if known is not None and known.code == point.code else None
@@ -158,6 +160,11 @@ class PointGuesser:
     def point(self, label: str) -> KnownPoint | None:
         """The point meant by a code or a name, side words aside."""
         return self._find(words_of(label).split())
+
+    def could_be(self, label: str) -> list[str]:
+        """The codes of all points of this very name, side and unit words aside."""
+        words = [word for word in words_of(label).split() if word not in _SIDES and word not in _UNITS]
+        return self._codes.get(frozenset(_plain(words)), [])
 
     def role(self, label: str) -> str:
         """`point:WA:L` for the label of a column of readings, or an empty text."""
