@@ -15,8 +15,6 @@ from inventory.queries.plans import plans_of
 if TYPE_CHECKING:
     from inventory.models import Batch
 
-USUAL_DENOMINATOR = 8
-
 
 @dataclass(frozen=True, slots=True)
 class UnitHeaping:

@@ -53,7 +53,7 @@ def check_pieces(
     pieces = read_pieces(lines)
     if said is not None:
         odd = look_for_slips(pieces, books, report, display=display, said=said)
-        look_for_heaps(pieces, books, report, odd=odd, display=display)
+        look_for_heaps(pieces, books, report, odd=odd)
         report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)
     report.preview = _preview(pieces)

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from inventory.calc import length, slips
-from inventory.queries.heaping import USUAL_DENOMINATOR
 from inventory.services.importing.guard import kinds_of, nominals_of
 
 if TYPE_CHECKING:
@@ -42,18 +41,17 @@ class _Heap:
     nominal_nm: Lengths
 
 
-def look_for_heaps(
-    pieces: Pieces, books: Books, report: Report, *, odd: Flags, display: length.Display
-) -> None:
+def look_for_heaps(pieces: Pieces, books: Books, report: Report, *, odd: Flags) -> None:
     """Note for each person and each point whether their figures heap, those that are `odd` aside."""
     heaps = [heap for heap in _heaps(pieces, books, odd) if len(heap.nm) >= FEWEST]
     found: list[tuple[float, list[str | int]]] = []
     for heap in heaps:
+        values_nm = heap.nm.tolist()
         of_heap = slips.heaping(
-            heap.nm.tolist(),
+            values_nm,
             nominals_nm=heap.nominal_nm.tolist(),
             unit=length.Unit(heap.unit),
-            denominator=display.denominator or USUAL_DENOMINATOR,
+            denominator=slips.division_of(values_nm),
         )
         words = "whole or half inches" if heap.unit == "in" else "ends in 0 or 5 mm"
         for count, expected, chance, kind in (
