@@ -64,7 +64,8 @@ def _where(question: Question, band_nm: int, display: Display) -> str:
         return f"only within {inside} of each other do left and right match"
     subject, rest = question.words.split(" is ")
     if below_nm == above_nm:
-        return f"only within {inside} of nominal is {subject} {rest}"
+        near = "exactly at" if inside == show_within(0, display) else f"within {inside} of"
+        return f"only {near} nominal is {subject} {rest}"
     if min(below_nm, above_nm) < 0:
         return f"not even at nominal is {subject} {rest}"
     low = show_within(-below_nm, display, signed=True)

@@ -27,6 +27,12 @@ def test_a_band_over_half_of_the_tolerance_says_how_near_to_nominal_one_reading_
     assert "the guard band of 0.17 in takes more than half of the ±1/4 in" in warning.message
 
 
+def test_a_strip_too_narrow_for_a_mark_of_the_tape_is_nominal_itself() -> None:
+    plan = length(minus_nm=QUARTER // 2, plus_nm=QUARTER // 2, sd_nm=1_500_000)
+    (warning,) = narrow(plan, DEFAULT_SHELF, display=IN_INCHES)
+    assert "only exactly at nominal is a side in tolerance at one reading" in warning.message
+
+
 def test_half_of_the_tolerance_and_less_gives_no_warning() -> None:
     """1.645 × 1 mm against half of 3.29 mm: the band takes just half."""
     plan = length(minus_nm=3_290_000, plus_nm=3_290_000, sd_nm=MM)
@@ -71,9 +77,9 @@ def test_one_reading_passes_as_near_as_said_and_no_longer_a_step_further(
     tolerance_nm = guard_nm(sd_nm, DEFAULT_SHELF) * percent_of_band // 100
     plan = length(nominal_nm=nominal_nm, minus_nm=tolerance_nm, plus_nm=tolerance_nm, sd_nm=sd_nm)
     (warning,) = narrow(plan, DEFAULT_SHELF, display=display)
-    found = re.search("only within (.+?) of nominal", warning.message)
+    found = re.search("only (?:exactly at|within (.+?) of) nominal", warning.message)
     assert found is not None
-    near_nm = parse(found[1], unit=display.unit).nm
+    near_nm = parse(found[1] or "0", unit=display.unit).nm
     step_nm = 100_000 if display is IN_MM else 793_750
 
     def verdict(off_nm: int) -> Verdict:
