@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from inventory import catalogue
-from inventory.access import Deed
+from inventory.access import Deed, may
 from inventory.queries import styles as ask
 from inventory.queries.specs import specs_of
 from inventory.services.styles import change_style, start_style
@@ -53,6 +53,7 @@ def style_page(request: HttpRequest, code: str) -> HttpResponse:
         "draft": next((spec for spec in specs if not spec.is_frozen), None),
         "in_force": next((spec for spec in specs if spec.state == spec.State.IN_FORCE), None),
         "may_set_up": may_set_up(request),
+        "may_print": may(request.user, Deed.PRINT),
     }
     return render(request, "inventory/setup/style.html", context)
 

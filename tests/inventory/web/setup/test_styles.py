@@ -58,6 +58,14 @@ def test_the_page_shows_drawing_nine_words_and_walk() -> None:
     assert reverse("spec", args=[spec.pk]) in page
 
 
+def test_the_sheet_on_how_to_measure_is_asked_for_from_the_page() -> None:
+    make_style(code="elm")
+    address = f"{reverse('document-new')}?kind=how-to-measure&amp;style=elm"
+    for role, offered in ((Role.OWNER, True), (Role.INSPECTOR, True), (Role.VIEWER, False)):
+        assert (address in said(client_of(role).get(reverse("style", args=["elm"])))) is offered, role
+    assert client_of().get(address.replace("&amp;", "&")).status_code == 200
+
+
 def test_a_style_without_points_or_spec_says_what_is_next() -> None:
     make_style([], code="bare")
     page = said(client_of().get(reverse("style", args=["bare"])))
