@@ -65,7 +65,9 @@ def render(sheets: Iterable[str], *, stylesheet: str, on_progress: Progress | No
             # The boxes of a sheet hold one another in circles; left to the thresholds they would pile up.
             laid_out.clear()
             all_pages.clear()
-            gc.collect()
+            _images().clear()  # each sheet has a code of its own in it
+            if len(stretch) == STRETCH:
+                gc.collect()
     if not parts:
         raise ValueError("Nothing to print: give at least one sheet.")
     return Rendered(parts[0] if len(parts) == 1 else _joined(parts), pages)
