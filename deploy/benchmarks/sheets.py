@@ -70,7 +70,8 @@ def _figure(
         unit="s",
         runs=runs,
         most_ratio=1.2,
-        bound_by="WeasyPrint's layout; ours adds the queries, the HTML, the joining and the keeping",
+        bound_by="WeasyPrint's layout; a long document of ours is drawn on every core, the floor on one; "
+        "ours adds the queries, the HTML, the joining and the keeping",
         notes=(
             f"ours {spread(times[0], 's')}, floor {spread(times[1], 's')} (lowest / median / highest)",
             f"in fresh processes; the first sheet of one: ours {first[0]:.2f} s, floor {first[1]:.2f} s",

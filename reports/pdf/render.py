@@ -7,7 +7,8 @@ on every machine.
 
 Long documents are made sheet by sheet: each sheet is laid out on its own, with "page x of y" counted within
 it (sheets are parted and stapled to their pieces); a stretch of sheets is written at once and the stretches
-are joined. Time stays proportional to the number of sheets, and memory stays that of one stretch.
+are joined. What is longer than a stretch is drawn by processes of its own (`reports.pdf.apart`): time stays
+proportional to the number of sheets, and memory stays that of a few stretches.
 """
 
 from __future__ import annotations
@@ -20,9 +21,11 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
-from itertools import islice
+from itertools import chain, count, islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from reports.pdf import apart
 
 if TYPE_CHECKING:
     from weasyprint import CSS, Document
@@ -48,29 +51,38 @@ def render(sheets: Iterable[str], *, stylesheet: str, on_progress: Progress | No
 
     `stylesheet` is the CSS they share. `on_progress` hears how many sheets are done. Refuses an empty list.
     """
-    parts: list[bytes] = []
-    pages = done = 0
     waiting = iter(sheets)
-    with _few_collections():
-        while stretch := list(islice(waiting, STRETCH)):
-            laid_out = []
-            for html in stretch:
-                laid_out.append(_lay_out(html, stylesheet))
-                done += 1
-                if on_progress is not None:
-                    on_progress(done)
-            all_pages = [page for document in laid_out for page in document.pages]
-            pages += len(all_pages)
-            parts.append(_written(laid_out[0].copy(all_pages)))
-            # The boxes of a sheet hold one another in circles; left to the thresholds they would pile up.
-            laid_out.clear()
-            all_pages.clear()
-            _images().clear()  # each sheet has a code of its own in it
-            if len(stretch) == STRETCH:
-                gc.collect()
-    if not parts:
+    first = list(islice(waiting, STRETCH + 1))
+    if not first:
         raise ValueError("Nothing to print: give at least one sheet.")
-    return Rendered(parts[0] if len(parts) == 1 else _joined(parts), pages)
+    if len(first) > STRETCH:
+        parts = apart.parts_of(
+            chain(first, waiting), stylesheet=stylesheet, stretch=STRETCH, on_progress=on_progress
+        )
+        return Rendered(_joined(part.content for part in parts), sum(part.pages for part in parts))
+    done = count(1)
+    return stretch_of(
+        first,
+        stylesheet=stylesheet,
+        on_sheet=None if on_progress is None else lambda _pages: on_progress(next(done)),
+    )
+
+
+def stretch_of(
+    sheets: Iterable[str], *, stylesheet: str, on_sheet: Callable[[int], None] | None = None
+) -> Rendered:
+    """Lay out a stretch of sheets, in this process, and write them as one PDF.
+
+    `on_sheet` hears the pages of each sheet as it is laid out. All are in memory until they are written.
+    """
+    laid_out: list[Document] = []
+    with _few_collections():
+        for html in sheets:
+            laid_out.append(_lay_out(html, stylesheet))
+            if on_sheet is not None:
+                on_sheet(len(laid_out[-1].pages))
+        all_pages = [page for document in laid_out for page in document.pages]
+        return Rendered(_written(laid_out[0].copy(all_pages)), len(all_pages))
 
 
 def as_data_address(content: bytes, media_type: str) -> str:
