@@ -36,6 +36,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         "exchange",
     ),
     "302 302 302 302 | 302 302 302 302": ("find",),
+    "302 405 405 405 | 302 302 302 302": ("measurements-new",),
     "302 200 200 200 | 302 405 405 405": (
         *("photo", "photo-original", "documents", "document", "document-progress", "document-file"),
     ),
@@ -53,8 +54,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         *("import-new", "import-columns", "import-progress", "import-template"),
     ),
     "302 403 302 302 | 302 403 302 302": ("bench-finish", "import"),  # to the next step
-    "302 405 405 405 | 302 403 302 302": ("bench-unread", "import-check"),
-    "302 405 405 405 | 302 403 200 200": ("import-store",),  # the preview says what stands in the way
+    "302 405 405 405 | 302 403 302 302": ("bench-unread", "import-check", "import-store"),
     "302 403 302 302 | 302 403 400 400": ("bench-reading",),  # says what is missing
     # for the owner
     "302 403 403 200 | 302 403 403 200": (

@@ -40,7 +40,7 @@ def carry_out_check(job: Job) -> Json:
     report = _guarded(run, lambda: _check(run, job))
     with transaction.atomic():
         hold_job(job)
-        run.report = report
+        run.report = {**report, "labels": run.report.get("labels", [])}
         run.state = State.CHECKED
         run.save(update_fields=["report", "state"])
         finish_job(job, {"run": run.pk})

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any
+
+from django.utils import timezone
 
 from inventory.services.importing.books import known_points
 from inventory.services.importing.guard import look_for_slips
@@ -119,19 +121,33 @@ def _count(pieces: Pieces, books: Books, report: Report) -> None:
         "numbered_before": sum(pk is not None for pk in pieces.existing),
         "incomplete": _incomplete(pieces, books),
     }
+    report.remarks += [*_of_days(pieces), *_not_looked_at(pieces)]
+
+
+def _of_days(pieces: Pieces) -> Iterator[str]:
+    """What is odd about the days of measuring; nothing is compared with an arrival that nobody named."""
     undated = sum(moment is None for moment in pieces.taken_at)
     if undated:
-        report.remarks.append(
-            f"{undated} pieces say no day of measuring; the day they arrived is kept instead."
-        )
+        yield f"{undated} pieces say no day of measuring; the day they arrived is kept instead."
+    arrived = [
+        timezone.localdate(group.arrived_on) if group.arrival_said else None for group in pieces.groups
+    ]
     early = [
         row
         for row, moment, group in zip(pieces.row, pieces.taken_at, pieces.group, strict=True)
-        if moment is not None and moment.date() < pieces.groups[group].arrived_on.date()
+        if moment is not None and (day := arrived[group]) is not None and timezone.localdate(moment) < day
     ]
     if early:
-        report.remarks.append(
-            f"{len(early)} pieces were measured before they arrived, first in row {early[0]}."
+        yield f"{len(early)} pieces were measured before they arrived, first in row {early[0]}."
+
+
+def _not_looked_at(pieces: Pieces) -> Iterator[str]:
+    """That nothing can be looked through for slips where no spec says what a figure should be."""
+    without = sum(pieces.groups[group].spec is None for group in pieces.group)
+    if without:
+        yield (
+            f"{without} of {len(pieces)} pieces have no style or no spec yet, so their figures were not "
+            "looked through for slips. Choose the style, then check again."
         )
 
 

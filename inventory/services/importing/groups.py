@@ -37,6 +37,8 @@ class Group:
     cutting: str
     delivery: Delivery | None = None
     batch: Batch | None = None
+    arrival_said: bool = True
+    """False where no arrival is known: `arrived_on` only holds the place then, beside a reported error."""
 
     @property
     def judged_by(self) -> Spec:
@@ -71,7 +73,12 @@ def group_lines(lines: Lines) -> tuple[list[int], list[Group]]:
             _check_delivery(lines, group, into, row=lines.row[first[place]])
         return group_of, [
             replace(
-                one, maker=into.maker, order=into.order_reference, arrived_on=into.arrived_at, delivery=into
+                one,
+                maker=into.maker,
+                order=into.order_reference,
+                arrived_on=into.arrived_at,
+                delivery=into,
+                arrival_said=True,
             )
             for one in groups
         ]
@@ -111,6 +118,7 @@ def _groups(lines: Lines, usual: _Usual) -> tuple[list[int], list[Group], list[i
             style=style_of[style],
             spec=spec_of.get((style, revision)),
             cutting=cutting,
+            arrival_said=arrived is not None,
         )
         for maker, style, revision, order, arrived, cutting in places
     ]

@@ -62,7 +62,7 @@ def find_met_before(lines: Lines, pieces: Pieces) -> None:
 
 
 def _key(group: Group) -> _Key | None:
-    if group.maker is None or group.style is None:
+    if group.maker is None or group.style is None or not group.arrival_said:
         return None
     return _key_of(group.maker.pk, group.style.pk, group.order, group.cutting, group.arrived_on)
 

@@ -9,6 +9,10 @@ class FileNotReadable(Refused):
     """The file is not a table this program reads, or is damaged, or larger than the limits."""
 
 
+class IsWholeExport(FileNotReadable):
+    """The file is a whole export, which is restored and has no columns to choose."""
+
+
 class MappingIncomplete(Refused):
     """The columns, the unit or the delivery are not said well enough to read the rows."""
 

@@ -10,13 +10,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.access import Deed, require
-from inventory.calc.length import Unit
-from inventory.models import ImportRun, Shop
+from inventory.models import ImportRun
 from inventory.services.audit import leave_row
-from inventory.services.importing.books import known_points
 from inventory.services.importing.exported import read_export
-from inventory.services.importing.files import Table, read_table
-from inventory.services.importing.guessing import propose
+from inventory.services.importing.files import read_table
+from inventory.services.importing.first_reading import propose_reading, read_first
 from inventory.services.importing.kept_file import content_of, digest_of, ending_of
 from inventory.services.importing.mapping import TableMapping, Target
 from inventory.services.importing.refusals import (
@@ -27,9 +25,8 @@ from inventory.services.importing.refusals import (
     SuspicionsOpen,
 )
 from inventory.services.importing.restoring import check_empty
-from inventory.services.jobs import (
-    request_job,
-)
+from inventory.services.importing.sheets import named_columns
+from inventory.services.jobs import request_job
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -51,24 +48,35 @@ Json = dict[str, Any]  # Any: what JSON can hold
 
 
 @transaction.atomic
-def upload_file(*, kind: str, name: str, content: bytes | BinaryIO, by: User, at: dt.datetime) -> ImportRun:
+def upload_file(
+    *,
+    kind: str,
+    name: str,
+    content: bytes | BinaryIO,
+    by: User,
+    at: dt.datetime,
+    as_before: bool = False,
+) -> ImportRun:
     """Keep a file and propose how to read it. Raises `FileNotReadable`; nothing is kept then.
 
-    A whole export may be given as an open file: its photos can be larger than memory.
+    A whole export may be given as an open file: its photos can be larger than memory. With `as_before` the
+    choices are those that the person made for their newest file of the same columns, if there is one.
     """
     require(by, DEEDS[kind])
     file = io.BytesIO(content) if isinstance(content, bytes) else content
-    table = None
+    table, mapping = None, None
+    report: Json = {}
     if kind == WHOLE:
         check_empty()
         read_export(file)
     else:
-        table = read_table(file.read())
+        table, mapping, report = read_first(file.read(), kind, by=by, as_before=as_before)
     run = ImportRun(
         kind=kind,
         file_name=name[-160:] or "file",
         digest=digest_of(file, table),
-        mapping={} if table is None else _proposal(table, kind).as_json(),
+        mapping={} if mapping is None else mapping.as_json(),
+        report=report,
         created_by=by,
         created_at=at,
     )
@@ -106,9 +114,8 @@ def read_header_again(
             field="header_row",
         )
     held.digest = digest_of(io.BytesIO(content), table)
-    return _set_mapping(
-        held, _proposal(table, held.kind, target=target, header_row=header_row, header_rows=header_rows)
-    )
+    mapping = propose_reading(table, held.kind, target=target, header_row=header_row, header_rows=header_rows)
+    return _set_mapping(held, mapping, labels=named_columns(table, mapping))
 
 
 @transaction.atomic
@@ -118,7 +125,8 @@ def choose_mapping(*, run: ImportRun, mapping: TableMapping, by: User) -> Import
     Raises `NoColumns`.
     """
     require(by, DEEDS[run.kind])
-    return _set_mapping(_open_table(run), mapping)
+    held = _open_table(run)
+    return _set_mapping(held, mapping, labels=held.report.get("labels", []))
 
 
 @transaction.atomic
@@ -172,9 +180,9 @@ def _open_table(run: ImportRun) -> ImportRun:
     return _open_run(run)
 
 
-def _set_mapping(run: ImportRun, mapping: TableMapping) -> ImportRun:
+def _set_mapping(run: ImportRun, mapping: TableMapping, *, labels: list[str]) -> ImportRun:
     run.mapping = mapping.as_json()
-    run.state, run.report, run.job = State.UPLOADED, {}, None
+    run.state, run.report, run.job = State.UPLOADED, {"labels": labels}, None
     run.save(update_fields=["mapping", "state", "report", "job", "digest"])
     return run
 
@@ -195,21 +203,3 @@ def refuse_stored(run: ImportRun) -> None:
             f"{before.created_by} already, as {before.file_name!r}. Storing it twice would count every "
             "piece twice."
         )
-
-
-def _proposal(
-    table: Table,
-    kind: str,
-    *,
-    target: Target | None = None,
-    header_row: int | None = None,
-    header_rows: int = 1,
-) -> TableMapping:
-    return propose(
-        table,
-        kind=kind,
-        points=known_points(),
-        unit=Unit(Shop.objects.current().display_unit),
-        target=target or Target(),
-        header=None if header_row is None else (header_row - 1, header_rows),
-    )

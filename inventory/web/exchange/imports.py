@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO, cast
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
 from inventory import tasks
+from inventory.access import Deed, may
 from inventory.models import ImportRun, Style, User
 from inventory.queries import exchange as ask
 from inventory.services.importing import runs
 from inventory.services.importing.kept_file import table_of
+from inventory.services.importing.refusals import IsWholeExport
 from inventory.services.importing.templates import template_for
 from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
@@ -24,6 +27,7 @@ from inventory.web.exchange.entrance import found_style, importer, run_for
 from inventory.web.exchange.forms import AcceptForm, MappingForm, RestoreForm, UploadForm
 
 if TYPE_CHECKING:
+    from django.core.files.uploadedfile import UploadedFile
     from django.http import HttpRequest
 
 SHOWN = 100
@@ -33,14 +37,12 @@ State = ImportRun.State
 def import_new(request: HttpRequest, kind: str) -> HttpResponse:
     """Upload a file."""
     person = importer(request, kind)
+    is_whole = False
     form_class = RestoreForm if kind == runs.WHOLE else UploadForm
     form = form_class(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         file = form.cleaned_data["file"]
-        run = attempt(
-            form,
-            lambda: runs.upload_file(kind=kind, name=file.name, content=file, by=person, at=timezone.now()),
-        )
+        run, is_whole = _kept(form, kind, file, person)
         if run is not None and kind == runs.WHOLE:
             tasks.nudge(runs.request_check(run=run, by=person))
             return redirect("import", run.pk)
@@ -48,10 +50,42 @@ def import_new(request: HttpRequest, kind: str) -> HttpResponse:
             return redirect("import-columns", run.pk)
     styles = Style.objects.filter(is_active=True) if kind != runs.WHOLE else Style.objects.none()
     return render(
-        request, f"inventory/exchange/upload_{kind}.html", {"form": form, "kind": kind, "styles": styles}
+        request,
+        f"inventory/exchange/upload_{kind}.html",
+        {
+            "form": form,
+            "kind": kind,
+            "styles": styles,
+            "is_whole": is_whole,
+            "may_restore": may(person, Deed.ADMINISTER),
+        },
     )
 
 
+def _kept(
+    form: UploadForm, kind: str, file: UploadedFile[bytes], person: User
+) -> tuple[ImportRun | None, bool]:
+    """The import of the file, and whether it was refused for being a whole export."""
+    refused: list[IsWholeExport] = []
+
+    def keep() -> ImportRun:
+        try:
+            return runs.upload_file(
+                kind=kind,
+                name=file.name or "",
+                content=cast("BinaryIO", file),
+                by=person,
+                at=timezone.now(),
+                as_before=True,
+            )
+        except IsWholeExport as refusal:
+            refused.append(refusal)
+            raise
+
+    return attempt(form, keep), bool(refused)
+
+
+@never_cache  # Back must ask again: by then the file may be stored
 def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     """Say what the columns mean; POST checks the file, or reads another header first."""
     run, person = run_for(request, pk)
@@ -85,7 +119,14 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     return render(
         request,
         "inventory/exchange/columns.html",
-        {"run": run, "form": form, "table": table, "same": ask.runs_of_same_file(run), "kept": form.kept},
+        {
+            "run": run,
+            "form": form,
+            "table": table,
+            "same": ask.runs_of_same_file(run),
+            "kept": form.kept,
+            "taken_over": ask.run_by_pk(run.report.get("taken_over", 0)),
+        },
     )
 
 
@@ -95,6 +136,7 @@ def _check(run: ImportRun, form: MappingForm, person: User) -> bool:
     return True
 
 
+@never_cache
 def import_page(request: HttpRequest, pk: int) -> HttpResponse:
     """Where an import stands: being worked on, checked with its preview, stored, or failed."""
     run, _ = run_for(request, pk)
@@ -123,10 +165,16 @@ def import_check(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("import", pk)
 
 
+@never_cache
 @require_POST
 def import_store(request: HttpRequest, pk: int) -> HttpResponse:
     """Store what was checked."""
     run, person = run_for(request, pk)
+    if run.state != State.CHECKED:  # stored meanwhile, or being worked on, or never checked
+        messages.info(
+            request, f"{run.file_name}: {run.get_state_display().lower()}. Nothing was stored again."
+        )
+        return redirect("import", pk)
     form = AcceptForm(request.POST)
     form.is_valid()
     job = attempt(
