@@ -1,16 +1,20 @@
 """How far a reading, a mean of repeats, a sum of halves or a difference of halves may be off.
 
-Two things make a tape reading scatter. The *repeat* part is new each time the tape is laid: it shrinks
+Three things make a tape reading wrong. The *repeat* part is new each time the tape is laid: it shrinks
 with the number of readings. The *person* part is a habit, how level and how taut one holds the tape: it
 stays in every reading that person takes, so ten repeats by one pair of hands do not average it away, and
-it falls out of a difference of two halves read by the same hands.
+it falls out of a difference of two halves read by the same hands. The *fixed* part is in every reading of
+everybody alike (the tape itself, the level all were told, the state of the cloth): nothing averages it
+away, and it too falls out of a difference.
 
 All results are standard uncertainties (one standard deviation) in nanometres, as floats; lengths stay
-whole nanometres. Sums are roots of sums of squares (GUM, JCGM 100:2008, 5.1.2 and 5.2; from memory).
+whole nanometres. Sums are roots of sums of squares (GUM, JCGM 100:2008, 5.1.2 and 5.2; from memory). A
+standard deviation from a study is itself only known so well: its degrees of freedom go along, and come
+together by Welch and Satterthwaite (GUM G.4.1; from memory).
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Self
 
@@ -20,16 +24,31 @@ from inventory.calc.length import Unit, show_exact
 
 @dataclass(frozen=True, slots=True)
 class ReadingError:
-    """The two standard deviations of one reading: of its repeats, and between persons (nm, not negative)."""
+    """The standard deviations of one reading: of its repeats, between persons, and fixed (nm, not negative).
+
+    The degrees of freedom say how well the first two are known; None: a planning value, taken as known.
+    """
 
     repeat_sd_nm: int
     person_sd_nm: int
+    fixed_sd_nm: int = 0
+    repeat_dof: int | None = None
+    person_dof: int | None = None
 
     def __post_init__(self) -> None:
-        for thing, sd_nm in (("repeat SD", self.repeat_sd_nm), ("person SD", self.person_sd_nm)):
+        for thing, sd_nm in (
+            ("repeat SD", self.repeat_sd_nm),
+            ("person SD", self.person_sd_nm),
+            ("fixed SD", self.fixed_sd_nm),
+        ):
             if sd_nm < 0:
                 raise ImpossibleInput(
                     thing, f"{show_exact(sd_nm, unit=Unit.MM)}, below zero", "Give zero or more"
+                )
+        for dof in (self.repeat_dof, self.person_dof):
+            if dof is not None and dof < 1:
+                raise ImpossibleInput(
+                    "degrees of freedom", dof, "Give 1 or more, or none if it is known well"
                 )
 
     @classmethod
@@ -40,8 +59,8 @@ class ReadingError:
         rounded up to whole nanometres. Raises ImpossibleInput when two people would agree better with
         each other than one person with herself.
 
-        >>> ReadingError.from_planning(3_000_000, 5_000_000)
-        ReadingError(repeat_sd_nm=3000000, person_sd_nm=4000000)
+        >>> ReadingError.from_planning(3_000_000, 5_000_000) == ReadingError(3_000_000, 4_000_000)
+        True
         """
         if two_people_sd_nm < same_person_sd_nm:
             raise ImpossibleInput(
@@ -69,18 +88,62 @@ def mean_nm(values_nm: Sequence[int]) -> int:
     return whole
 
 
+@dataclass(frozen=True, slots=True)
+class Combined:
+    """A standard uncertainty (nm) and its effective degrees of freedom; None: known well."""
+
+    u_nm: float
+    dof: int | None
+
+
+def effective_dof(parts: Iterable[tuple[float, float | None]]) -> int | None:
+    """Welch-Satterthwaite: u⁴ / Σ(uᵢ⁴/νᵢ), cut down to a whole number, never below 1; None: endless.
+
+    ``parts`` are pairs of a standard uncertainty (any one unit) and its degrees of freedom, None for one that
+    is known well. GUM (JCGM 100:2008) G.4.1 and G.4.2 (from memory).
+
+    >>> effective_dof([(1.0, 9), (1.0, 9)]), effective_dof([(1.0, 9), (0.0, None)])
+    (18, 9)
+    """
+    parts = list(parts)
+    largest = max((abs(u) for u, _ in parts), default=0.0)
+    doubt = sum((u / largest) ** 4 / dof for u, dof in parts if dof is not None) if largest else 0.0
+    if not doubt:
+        return None
+    nu = sum((u / largest) ** 2 for u, _ in parts) ** 2 / doubt
+    # 18 computed as 17.999999999999996 is 18; past a billion the difference to endless is nothing.
+    return None if nu > 1e9 else max(1, math.floor(nu * (1 + 1e-12)))
+
+
+def mean(error: ReadingError, *, readings: int, people: int = 1) -> Combined:
+    """Of the mean of ``readings`` readings taken by ``people`` persons: u² = s_r²/n + s_p²/p + s_f².
+
+    Repeats shrink the repeat part only (GUM 4.2.3; from memory).
+    """
+    _check_counts(readings, people=people)
+    return _combined(error, repeat=1 / readings, person=1 / people, fixed=1.0)
+
+
 def of_mean(error: ReadingError, *, readings: int, people: int = 1) -> float:
     """Standard uncertainty (nm) of the mean of ``readings`` readings taken by ``people`` persons.
-
-    u² = s_r²/n + s_p²/p: repeats shrink the repeat part only (GUM 4.2.3; from memory).
 
     >>> of_mean(ReadingError(2_000_000, 0), readings=4)
     1000000.0
     >>> of_mean(ReadingError(0, 2_000_000), readings=4)
     2000000.0
     """
-    _check_counts(readings, people=people)
-    return math.sqrt(error.repeat_sd_nm**2 / readings + error.person_sd_nm**2 / people)
+    return mean(error, readings=readings, people=people).u_nm
+
+
+def full_from_halves(
+    error: ReadingError, *, left_readings: int, right_readings: int, people: int = 1
+) -> Combined:
+    """Of left half + right half, both read: u² = s_r²(1/n_L + 1/n_R) + (2·s_p)²/p + (2·s_f)².
+
+    The repeat parts are independent, the habit and the fixed part are in both halves.
+    """
+    _check_counts(left_readings, right_readings, people=people)
+    return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=4 / people, fixed=4.0)
 
 
 def of_full_from_halves(
@@ -88,40 +151,62 @@ def of_full_from_halves(
 ) -> float:
     """Standard uncertainty (nm) of left half + right half, both read.
 
-    u² = s_r²(1/n_L + 1/n_R) + (2·s_p)²/p: the repeat parts are independent, the habit is in both halves.
-
     >>> round(of_full_from_halves(ReadingError(1_000_000, 0), left_readings=1, right_readings=1))
     1414214
     """
-    _check_counts(left_readings, right_readings, people=people)
-    repeat = error.repeat_sd_nm**2 * (left_readings + right_readings) / (left_readings * right_readings)
-    return math.sqrt(repeat + 4 * error.person_sd_nm**2 / people)
+    return full_from_halves(
+        error, left_readings=left_readings, right_readings=right_readings, people=people
+    ).u_nm
+
+
+def full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, pair_sd_nm: float) -> Combined:
+    """Of a full girth taken as twice one half: u² = 4(s_r²/n + s_p²/p + s_f²) + s_pair².
+
+    ``pair_sd_nm`` is the spread of the true left-right difference, which nobody has looked at. Never smaller
+    than with both halves read.
+    """
+    if not 0 <= pair_sd_nm < math.inf:
+        raise ImpossibleInput("left-right SD", f"{pair_sd_nm} nm", "Give zero or more")
+    _check_counts(readings, people=people)
+    return _combined(error, repeat=4 / readings, person=4 / people, fixed=4.0, pair_sd_nm=pair_sd_nm)
 
 
 def of_full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, pair_sd_nm: float) -> float:
     """Standard uncertainty (nm) of a full girth taken as twice one half.
 
-    u² = 4(s_r²/n + s_p²/p) + s_pair², with ``pair_sd_nm`` the spread of the true left-right difference,
-    which nobody has looked at. Never smaller than with both halves read.
-
     >>> round(of_full_from_one_half(ReadingError(1_000_000, 0), readings=1, pair_sd_nm=0.0))
     2000000
     """
-    if not 0 <= pair_sd_nm < math.inf:
-        raise ImpossibleInput("left-right SD", f"{pair_sd_nm} nm", "Give zero or more")
-    return math.hypot(2 * of_mean(error, readings=readings, people=people), pair_sd_nm)
+    return full_from_one_half(error, readings=readings, people=people, pair_sd_nm=pair_sd_nm).u_nm
+
+
+def difference(error: ReadingError, *, left_readings: int, right_readings: int) -> Combined:
+    """Of left − right, read by the same hands with the same tape: the habit and the fixed part cancel."""
+    _check_counts(left_readings, right_readings)
+    return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=0.0, fixed=0.0)
 
 
 def of_difference(error: ReadingError, *, left_readings: int, right_readings: int) -> float:
-    """Standard uncertainty (nm) of left − right, read by the same hands: the habit cancels.
+    """Standard uncertainty (nm) of left − right, read by the same hands.
 
     >>> round(of_difference(ReadingError(1_000_000, 5_000_000), left_readings=1, right_readings=1))
     1414214
     """
-    _check_counts(left_readings, right_readings)
-    return math.sqrt(
-        error.repeat_sd_nm**2 * (left_readings + right_readings) / (left_readings * right_readings)
+    return difference(error, left_readings=left_readings, right_readings=right_readings).u_nm
+
+
+def _combined(
+    error: ReadingError, *, repeat: float, person: float, fixed: float, pair_sd_nm: float = 0.0
+) -> Combined:
+    """Add the parts, each times its own share of the square."""
+    square = error.repeat_sd_nm**2 * repeat + error.person_sd_nm**2 * person + error.fixed_sd_nm**2 * fixed
+    parts = (
+        (error.repeat_sd_nm * math.sqrt(repeat), error.repeat_dof),
+        (error.person_sd_nm * math.sqrt(person), error.person_dof),
+        (error.fixed_sd_nm * math.sqrt(fixed), None),
+        (pair_sd_nm, None),
     )
+    return Combined(math.hypot(math.sqrt(square), pair_sd_nm), effective_dof(parts))
 
 
 def expanded(u_nm: float, k: float) -> float:

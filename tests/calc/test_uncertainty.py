@@ -176,3 +176,63 @@ def test_the_formulas_agree_with_a_simulated_bench() -> None:
     for name, errors_nm in simulated.items():
         # The SD of 200 000 draws has a relative standard error of 0.16 %; 1 % is six of them.
         assert statistics.pstdev(errors_nm.tolist()) == pytest.approx(formula[name], rel=0.01), name
+
+
+dofs = st.none() | st.integers(1, 60)
+full_errors = st.builds(
+    ReadingError,
+    st.integers(0, 5 * MM),
+    st.integers(0, 5 * MM),
+    st.integers(0, 5 * MM),
+    dofs,
+    dofs,
+)
+
+
+def test_the_fixed_part_stays_in_a_mean_and_falls_out_of_a_difference() -> None:
+    error = ReadingError(0, 0, fixed_sd_nm=MM)
+    assert uncertainty.of_mean(error, readings=4, people=2) == MM
+    assert uncertainty.of_full_from_halves(error, left_readings=4, right_readings=4) == 2 * MM
+    assert uncertainty.of_full_from_one_half(error, readings=1, pair_sd_nm=0.0) == 2 * MM
+    assert uncertainty.of_difference(error, left_readings=1, right_readings=1) == 0.0
+
+
+def test_few_degrees_of_freedom_are_refused_below_one() -> None:
+    with pytest.raises(ImpossibleInput, match=r"Degrees of freedom is 0\. Give 1 or more"):
+        ReadingError(MM, MM, repeat_dof=0)
+
+
+def test_degrees_of_freedom_come_together_by_hand() -> None:
+    # u² = 1 + 1 = 2, u⁴ = 4; 1⁴/20 + 1⁴/1 = 1.05; 4/1.05 = 3.81, cut down to 3
+    error = ReadingError(MM, MM, repeat_dof=20, person_dof=1)
+    assert uncertainty.mean(error, readings=1) == uncertainty.Combined(math.sqrt(2) * MM, 3)
+    assert uncertainty.difference(error, left_readings=1, right_readings=1).dof == 20
+
+
+@given(error=full_errors, left=counts, right=counts, people=counts)
+def test_effective_degrees_lie_between_the_fewest_and_all_together(
+    error: ReadingError, left: int, right: int, people: int
+) -> None:
+    found = uncertainty.full_from_halves(
+        error, left_readings=left, right_readings=right, people=min(people, left, right)
+    ).dof
+    known = [
+        dof
+        for sd, dof in ((error.repeat_sd_nm, error.repeat_dof), (error.person_sd_nm, error.person_dof))
+        if sd and dof is not None
+    ]
+    if found is None:
+        return
+    assert min(known) <= found
+    doubtless = error.fixed_sd_nm or len(known) < sum(map(bool, (error.repeat_sd_nm, error.person_sd_nm)))
+    assert doubtless or found <= sum(known)
+
+
+@given(
+    parts=st.lists(st.tuples(st.floats(1e-3, 1e9), dofs), min_size=1, max_size=6), scale=st.floats(1e-6, 1e6)
+)
+def test_degrees_of_freedom_know_no_unit(parts: list[tuple[float, int | None]], scale: float) -> None:
+    scaled = [(u * scale, dof) for u, dof in parts]
+    one, other = uncertainty.effective_dof(parts), uncertainty.effective_dof(scaled)
+    assert (one is None) == (other is None)
+    assert one is None or other is None or abs(one - other) <= max(1, one * 1e-9)
