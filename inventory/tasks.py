@@ -26,7 +26,7 @@ from django.utils import timezone
 
 from inventory.calc.errors import CalcError
 from inventory.models import Job
-from inventory.queries.exchange import EXPORT
+from inventory.queries.exchange import EXPORT, MEASUREMENTS
 from inventory.services import jobs
 from inventory.services.exporting import runs as exporting
 from inventory.services.importing import carrying_out
@@ -175,3 +175,4 @@ def _renew_until(job_id: int, attempt: int, over: threading.Event) -> None:
 job(importing.CHECK)(carrying_out.carry_out_check)
 job(importing.STORE)(carrying_out.carry_out_store)
 job(EXPORT)(exporting.carry_out_export)
+job(MEASUREMENTS)(exporting.carry_out_measurements)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, Final
 
 from inventory.models import Batch, ImportRun, Job
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from django.db.models import QuerySet
 
 EXPORT: Final = "export"
+MEASUREMENTS: Final = "measurements"
 
 
 def all_runs() -> QuerySet[ImportRun]:
@@ -23,9 +24,14 @@ def latest_runs(*, most: int = 15) -> QuerySet[ImportRun]:
     return all_runs()[:most]
 
 
-def latest_exports(*, most: int = 10) -> QuerySet[Job]:
-    """The latest exports asked for: one statement."""
-    return Job.objects.filter(kind=EXPORT).select_related("created_by").order_by("-pk")[:most]
+def exports_of(kinds: Collection[str]) -> QuerySet[Job]:
+    """Exports of these kinds, newest first, with who asked: one statement."""
+    return Job.objects.filter(kind__in=kinds).select_related("created_by").order_by("-pk")
+
+
+def latest_exports(kinds: Collection[str], *, most: int = 10) -> QuerySet[Job]:
+    """The latest of them."""
+    return exports_of(kinds)[:most]
 
 
 def run_by_pk(pk: int) -> ImportRun | None:

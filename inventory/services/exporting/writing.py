@@ -15,8 +15,9 @@ from itertools import repeat
 from typing import TYPE_CHECKING, BinaryIO, Final
 
 from inventory.services.exporting.cells import in_sheet, plain, written
-from inventory.services.exporting.columns import Table
+from inventory.services.exporting.columns import Column, Table
 from inventory.services.exporting.pictures import write_pictures
+from inventory.services.exporting.sheets import write_rows
 from inventory.services.exporting.tables import TABLES
 from inventory.services.refusals import Refused
 
@@ -25,10 +26,19 @@ if TYPE_CHECKING:
 
 FORMAT: Final = "measuring room export"
 VERSION: Final = 1
-MOST_SHEET_ROWS: Final = 1_000_000
 MOST_CELL_SIGNS: Final = 32_000
 """A cell of a workbook holds 32,767 signs; a longer document goes on in the next columns."""
 PARTS: Final = 6
+_WIDTHS: Final = {
+    "yes": 6,
+    "number": 8,
+    "key": 8,
+    "length": 11,
+    "decimal": 9,
+    "day": 12,
+    "moment": 28,
+    "json": 40,
+}
 
 Said = Callable[[str], None]
 
@@ -100,23 +110,27 @@ def _write_workbook(out: BinaryIO, at: dt.datetime, said: Said) -> dict[str, int
 
     book = Workbook(write_only=True)
     cover = book.create_sheet("about")
+    cover.column_dimensions["A"].width, cover.column_dimensions["B"].width = 14, 34
     for name, value in about(at).items():
         cover.append([name, value])
     counts = {}
     for table in TABLES:
         said(table.name)
-        head = [name for column in table.columns for name in part_names(column.name, column.kind)]
-        sheet = book.create_sheet(table.name)
-        sheet.append(head)
-        counts[table.name] = 0
-        for line in _lines(table):
-            if counts[table.name] and counts[table.name] % MOST_SHEET_ROWS == 0:
-                sheet = book.create_sheet(f"{table.name} {counts[table.name] // MOST_SHEET_ROWS + 1}")
-                sheet.append(head)
-            sheet.append(_sheet_row(table, line))
-            counts[table.name] += 1
+        counts[table.name] = write_rows(
+            book,
+            table.name,
+            [name for column in table.columns for name in part_names(column.name, column.kind)],
+            (_sheet_row(table, line) for line in _lines(table)),
+            widths=[width for column in table.columns for width in _widths(column)],
+        )
     book.save(out)
     return counts
+
+
+def _widths(column: Column) -> list[int]:
+    """As wide as what a column usually holds, and as its name beside the arrow of the filter."""
+    width = max(_WIDTHS.get(column.kind, 18), len(column.name) + 4)
+    return [width] * len(part_names(column.name, column.kind))
 
 
 def part_names(name: str, kind: str) -> list[str]:

@@ -27,6 +27,8 @@ def exchange(request: HttpRequest) -> HttpResponse:
             "may_set_up": may(person, Deed.SET_UP),
             "may_export": may_export,
             "runs": ask.latest_runs() if may_import else (),
-            "exports": ask.latest_exports() if may_export else (),
+            "exports": ask.latest_exports(
+                (ask.EXPORT, ask.MEASUREMENTS) if may_export else (ask.MEASUREMENTS,)
+            ),
         },
     )

@@ -13,6 +13,7 @@ urlpatterns = [
     path("exchange/imports/<int:pk>/store/", imports.import_store, name="import-store"),
     path("exchange/imports/<int:pk>/progress/", imports.import_progress, name="import-progress"),
     path("exchange/exports/new/", exports.export_new, name="export-new"),
+    path("exchange/measurements/new/", exports.measurements_new, name="measurements-new"),
     path("exchange/exports/<int:pk>/", exports.export_page, name="export"),
     path("exchange/exports/<int:pk>/progress/", exports.export_progress, name="export-progress"),
     path("exchange/exports/<int:pk>/file/", exports.export_file, name="export-file"),
