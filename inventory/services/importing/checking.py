@@ -54,7 +54,7 @@ def check_pieces(
         return Pieces(labels=labels), report
     pieces = read_pieces(lines)
     if said is not None:
-        odd = look_for_slips(pieces, books, report, display=display, said=said)
+        odd = look_for_slips(pieces, books, report, wide=mapping.layout == "wide", display=display, said=said)
         look_for_heaps(pieces, books, report, odd=odd)
         report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)

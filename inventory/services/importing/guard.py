@@ -19,6 +19,7 @@ import numpy as np
 from inventory.calc import length, slips
 from inventory.calc.slips.digits import fraction_behind_decimals
 from inventory.queries.batch_shift import FEWEST_PIECES
+from inventory.services.importing.other_unit import REALLY, UNITS, tell_other_units
 
 if TYPE_CHECKING:
     from inventory.calc.conformity import Lengths
@@ -67,10 +68,17 @@ class Kinds:
 
 
 def look_for_slips(
-    pieces: Pieces, books: Books, report: Report, *, display: length.Display, said: Callable[[int, int], None]
+    pieces: Pieces,
+    books: Books,
+    report: Report,
+    *,
+    wide: bool,
+    display: length.Display,
+    said: Callable[[int, int], None],
 ) -> Flags:
     """Note every reading that looks like a slip, and say which do: pieces down, columns of readings across.
 
+    What is in another unit as a whole is noted once. `wide`: each column holds one side of one point.
     `said(done, total)` is told how far it is.
     """
     odd: Flags = np.zeros((len(pieces), len(pieces.readings)), np.bool_)
@@ -84,21 +92,32 @@ def look_for_slips(
     )
     asker = _Asker(pieces, kinds, books, display=display)
     found = np.argwhere(doubtful)
+    really = np.zeros(odd.shape, np.int64)
     for done, (piece, column) in enumerate(found.tolist()):
         if done % _TELL_EVERY == 0:
             said(done, len(found))
-        question = asker.question(piece, column)
-        if question:
+        slip = asker.slip(piece, column)
+        if slip is not None:
             odd[piece, column] = True
-            one = pieces.readings[column]
-            report.suspicion(one.row[piece], one.label, one.typed[piece], question)
-    readings = sum(int((one.nm >= 0).sum()) for one in pieces.readings)
-    if report.suspicion_count >= MANY and report.suspicion_count * 5 >= readings:
-        report.remarks.append(
-            f"{report.suspicion_count} of {readings} readings look like slips. Are unit, columns and style "
-            "right?"
-        )
+            if slip.kind in REALLY:
+                really[piece, column] = 1 + UNITS.index(REALLY[slip.kind])
+    together = tell_other_units(really, pieces, report, wide=wide)
+    for piece, column in np.argwhere(odd & ~together).tolist():
+        slip = asker.slip(piece, column)
+        assert slip is not None  # asked a moment ago
+        one = pieces.readings[column]
+        report.suspicion(one.row[piece], one.label, one.typed[piece], slip.question)
+    _doubt_the_choices(pieces, report, singly=int((odd & ~together).sum()))
     return odd
+
+
+def _doubt_the_choices(pieces: Pieces, report: Report, *, singly: int) -> None:
+    """Say that so many slips, each of its own kind, point at a wrong choice."""
+    readings = sum(int((one.nm >= 0).sum()) for one in pieces.readings)
+    if singly >= MANY and singly * 5 >= readings:
+        report.remarks.append(
+            f"{singly} of {readings} readings look like slips. Are unit, columns and style right?"
+        )
 
 
 def kinds_of(pieces: Pieces) -> Kinds:
@@ -158,10 +177,10 @@ class _Asker:
             self._columns.setdefault((one.code, one.side), []).append(place)
         self._fits = np.stack([_fits(one, kinds, books) for one in pieces.readings], axis=1)
         self._shifts = _shifts(pieces, kinds, books)
-        self._known: dict[tuple[object, ...], str] = {}
+        self._known: dict[tuple[object, ...], slips.Slip | None] = {}
 
-    def question(self, piece: int, column: int) -> str:
-        """The likeliest slip as a question, or an empty text."""
+    def slip(self, piece: int, column: int) -> slips.Slip | None:
+        """The likeliest slip, if any."""
         one = self._pieces.readings[column]
         place = int(self._kinds.place[piece])
         group = self._kinds.groups[place]
@@ -173,13 +192,12 @@ class _Asker:
             self._read_at(piece, (one.code, _OTHER_SIDE.get(one.side, "")), but=column),
             fits.tobytes(),
         )  # fmt: skip
-        answer = self._known.get(key)
-        if answer is None:
+        if key not in self._known:
             if len(self._known) >= _MOST_KEPT:
                 self._known.clear()
             shift_nm = self._shifts.get((group, one.code), 0)
-            answer = self._known[key] = self._ask(piece, column, shift_nm=shift_nm)
-        return answer
+            self._known[key] = self._ask(piece, column, shift_nm=shift_nm)
+        return self._known[key]
 
     def _read_at(self, piece: int, at: tuple[str, str], *, but: int) -> int:
         """What else was read there; the last where there are several, -1 where nothing was."""
@@ -189,11 +207,11 @@ class _Asker:
                 found = int(self._pieces.readings[place].nm[piece])
         return found
 
-    def _ask(self, piece: int, column: int, *, shift_nm: int) -> str:
+    def _ask(self, piece: int, column: int, *, shift_nm: int) -> slips.Slip | None:
         one, size = self._pieces.readings[column], self._pieces.size[piece]
         plans = self._books.plans(self._pieces.groups[self._pieces.group[piece]].judged_by)
         if one.code not in plans.for_size(size):
-            return ""
+            return None
         taken = {
             (other.code, cast("Side", other.side)): int(other.nm[piece])
             for other in self._pieces.readings
@@ -212,7 +230,7 @@ class _Asker:
         found = ask()
         if found and shift_nm:
             found = ask(batch_shift_nm=shift_nm)
-        return found[0].question if found else ""
+        return found[0] if found else None
 
 
 def _fits(column: Readings, kinds: Kinds, books: Books) -> Flags:

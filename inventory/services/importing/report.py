@@ -17,6 +17,7 @@ class Report:
 
     error_count: int = 0
     suspicion_count: int = 0
+    suspicion_lines: int = 0
     left_out_count: int = 0
     errors: list[tuple[int, str, str]] = field(default_factory=list)
     suspicions: list[tuple[int, str, str, str]] = field(default_factory=list)
@@ -38,7 +39,15 @@ class Report:
 
     def suspicion(self, row: int, column: str, typed: str, question: str) -> None:
         """Note a cell that looks like a slip."""
-        self.suspicion_count += 1
+        self._suspect(row, column, typed, question, cells=1)
+
+    def suspect_together(self, row: int, where: str, cells: int, question: str) -> None:
+        """Note so many cells that raise one and the same question; row 0 is the file as a whole."""
+        self._suspect(row, where, "", question, cells=cells)
+
+    def _suspect(self, row: int, column: str, typed: str, question: str, *, cells: int) -> None:
+        self.suspicion_count += cells
+        self.suspicion_lines += 1
         if len(self.suspicions) < MOST_SUSPICIONS:
             self.suspicions.append((row, column, typed, question))
 
@@ -56,6 +65,7 @@ class Report:
                 "errors": self.error_count,
                 "wrong_rows": len(self.wrong_rows),
                 "suspicious": self.suspicion_count,
+                "suspicious_lines": self.suspicion_lines,
                 "left_out": self.left_out_count,
             },
             "errors": sorted(self.errors),

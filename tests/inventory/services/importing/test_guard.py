@@ -21,6 +21,7 @@ from inventory.services.importing.pieces import Pieces
 from inventory.services.importing.report import Report
 from tests.inventory.services.importing.files_of_pieces import (
     COLUMNS,
+    HEADER,
     World,
     check,
     csv_of,
@@ -108,7 +109,51 @@ def test_a_file_in_the_wrong_unit_is_looked_through_to_its_last_reading() -> Non
         rows.append([*line[:3], *(float(str(figure)) / 10 for figure in line[3:])])
     report = read_in(csv_of(rows), world, unit=Unit.MM)[2]
     assert report.suspicion_count == 6_000
-    assert "6000 of 6000 readings look like slips. Are unit, columns and style right?" in report.remarks
+    assert [line[:3] for line in report.suspicions] == [(0, "file", "")]
+    assert "6000 of 6000 figures look like centimetres" in report.suspicions[0][3]
+    assert not [remark for remark in report.remarks if "look like slips" in remark]
+
+
+def scattered(count: int, *, seed: int = 9) -> list[list[object]]:
+    rnd = random.Random(seed)
+    return [
+        row(f"a{number}", rnd.choice(SIZES), off={at: round(rnd.gauss(0, 2)) for at in COLUMNS})
+        for number in range(count)
+    ]
+
+
+def in_unit(figure: object, per_unit: float) -> float:
+    return round(float(str(figure)) / per_unit, 2)
+
+
+def test_a_column_in_another_unit_is_one_question_with_the_column_to_change() -> None:
+    world = make_world()
+    rows = [[*line[:3], in_unit(line[3], 10), *line[4:]] for line in scattered(40)]
+    report = read_in(csv_of(rows), world, unit=Unit.MM)[2]
+    assert report.suspicion_count == 40
+    ((first, label, typed, question),) = report.suspicions
+    assert (first, label, typed) == (2, HEADER[3], "")
+    assert f"40 of 40 figures of {HEADER[3]} look like centimetres" in question
+    assert "choose cm as the unit of this column" in question
+
+
+def test_rows_in_another_unit_are_one_question_together_and_slips_beside_them_keep_theirs() -> None:
+    world = make_world()
+    rows = scattered(40)
+    for place in (3, 4, 30):
+        rows[place][3:] = [in_unit(mm, 25.4) for mm in rows[place][3:]]
+    rows[10] = row("slip", off={("WA", "L"): 330})
+    report = read_in(csv_of(rows), world, unit=Unit.MM)[2]
+    questions = {where: question for _, where, _, question in report.suspicions}
+    assert "18 figures in rows 5, 6, 32 look like inches" in questions["3 rows"]
+    assert "full girth" in questions["WA L"]
+    assert (report.suspicion_count, report.suspicion_lines) == (19, 2)
+
+
+def test_a_file_in_its_right_unit_is_told_nothing_of_units() -> None:
+    world = make_world()
+    report = read_in(csv_of(scattered(60)), world, unit=Unit.MM)[2]
+    assert not [line for line in report.suspicions if "look like" in line[3]]
 
 
 def test_a_habit_of_the_maker_is_no_slip_in_a_file_either() -> None:

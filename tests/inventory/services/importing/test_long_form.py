@@ -159,3 +159,16 @@ def test_blank_lines_notes_sums_and_headers_between_the_readings_are_left_out_wi
         (11, "a note: no size and no figure"),
     ]
     assert len(pieces_in_order()) == 2
+
+
+def test_pieces_and_points_in_another_unit_are_asked_about_once() -> None:
+    world = make_world()
+    in_cm = [[*line[:4], float(str(line[4])) / 10] for line in lines_of("a1")]
+    rest = [line for number in range(2, 9) for line in lines_of(f"a{number}")]
+    (asked,) = check(upload(csv_of([*in_cm, *rest], header=HEAD), world), world).report["suspicious"]
+    assert asked[:2] == [2, "1 piece"]
+    assert "6 figures in the piece that begins in row 2 look like centimetres" in asked[3]
+    waists = [[*line[:4], float(str(line[4])) / 10] if line[2:4] == ["WA", "L"] else line for line in rest]
+    (asked,) = check(upload(csv_of(waists, header=HEAD), world), world).report["suspicious"]
+    assert asked[1] == "WA L"
+    assert "write the unit into its cells, such as 33 cm" in asked[3]
