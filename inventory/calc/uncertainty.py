@@ -96,23 +96,32 @@ class Combined:
     dof: int | None
 
 
-def effective_dof(parts: Iterable[tuple[float, float | None]]) -> int | None:
-    """Welch-Satterthwaite: u⁴ / Σ(uᵢ⁴/νᵢ), cut down to a whole number, never below 1; None: endless.
+def welch_satterthwaite(parts: Iterable[tuple[float, float | None]]) -> float | None:
+    """Effective degrees of freedom u⁴ / Σ(uᵢ⁴/νᵢ), not rounded; None: endless.
 
     ``parts`` are pairs of a standard uncertainty (any one unit) and its degrees of freedom, None for one that
-    is known well. GUM (JCGM 100:2008) G.4.1 and G.4.2 (from memory).
+    is known well. GUM (JCGM 100:2008) G.4.1 (from memory).
 
-    >>> effective_dof([(1.0, 9), (1.0, 9)]), effective_dof([(1.0, 9), (0.0, None)])
-    (18, 9)
+    >>> welch_satterthwaite([(3.0, 10), (4.0, None)])
+    77.1604938271605
     """
     parts = list(parts)
     largest = max((abs(u) for u, _ in parts), default=0.0)
     doubt = sum((u / largest) ** 4 / dof for u, dof in parts if dof is not None) if largest else 0.0
-    if not doubt:
-        return None
-    nu = sum((u / largest) ** 2 for u, _ in parts) ** 2 / doubt
+    return sum((u / largest) ** 2 for u, _ in parts) ** 2 / doubt if doubt else None
+
+
+def effective_dof(parts: Iterable[tuple[float, float | None]]) -> int | None:
+    """Welch-Satterthwaite, cut down to a whole number, never below 1; None: endless.
+
+    GUM (JCGM 100:2008) G.4.2 (from memory).
+
+    >>> effective_dof([(1.0, 9), (1.0, 9)]), effective_dof([(1.0, 9), (0.0, None)])
+    (18, 9)
+    """
+    nu = welch_satterthwaite(parts)
     # 18 computed as 17.999999999999996 is 18; past a billion the difference to endless is nothing.
-    return None if nu > 1e9 else max(1, math.floor(nu * (1 + 1e-12)))
+    return None if nu is None or nu > 1e9 else max(1, math.floor(nu * (1 + 1e-12)))
 
 
 def mean(error: ReadingError, *, readings: int, people: int = 1) -> Combined:
