@@ -1,0 +1,94 @@
+"""Chances of the number of pieces called bad, by the number that truly are.
+
+Factorials are taken from one table of logarithms: the chances are right to eleven digits for a batch of
+5,000, to nine for the largest we allow.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import gammaln
+
+from inventory.calc.sampling.remaining.sample import ReadingRates, Sample
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+CELLS_AT_ONCE = 1_000_000
+"""Cells of the mixture worked at one time: some 50 MB at most, whatever the batch."""
+
+
+@lru_cache(maxsize=4)
+def log_factorials(most: int) -> Floats:
+    """log 0! … log most!, one read-only table."""
+    table: Floats = gammaln(np.arange(most + 1, dtype=np.float64) + 1.0)
+    table.setflags(write=False)
+    return table
+
+
+def hypergeometric(batch_size: int, bad: int, inspected: int) -> Floats:
+    """Chances of 0 … inspected bad pieces in a random sample, from a batch with ``bad`` of them.
+
+    >>> [round(float(share), 4) for share in hypergeometric(10, 3, 2)]
+    [0.4667, 0.4667, 0.0667]
+    """
+    log_f = log_factorials(batch_size)
+    chances = np.zeros(inspected + 1)
+    seen = np.arange(max(0, inspected - (batch_size - bad)), min(bad, inspected) + 1)
+    good = batch_size - bad
+    chances[seen] = np.exp(
+        (log_f[bad] - log_f[seen] - log_f[bad - seen])
+        + (log_f[good] - log_f[inspected - seen] - log_f[good - inspected + seen])
+        - (log_f[batch_size] - log_f[inspected] - log_f[batch_size - inspected])
+    )
+    return chances
+
+
+def binomials(trials: Whole, hits: Whole, share: float) -> Floats:
+    """Chances of each number of hits (columns) in each number of trials (rows)."""
+    rows, columns = trials[:, None], hits[None, :]
+    possible = columns <= rows
+    if share == 0.0:
+        return np.asarray(columns == 0, dtype=np.float64) * np.ones_like(rows)
+    if share == 1.0:
+        return np.asarray(columns == rows, dtype=np.float64)
+    log_f = log_factorials(int(max(trials.max(initial=0), hits.max(initial=0))))
+    misses = np.where(possible, rows - columns, 0)
+    logs = log_f[rows] - log_f[columns] - log_f[misses] + columns * np.log(share) + misses * np.log1p(-share)
+    return np.where(possible, np.exp(logs), 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """For 0 … inspected truly bad pieces in the sample: chance of exactly, at most, at least those called."""
+
+    exactly: Floats
+    at_most: Floats
+    at_least: Floats
+
+
+def called_given_bad(sample: Sample) -> Called:
+    """How likely the number called bad is, for each number of truly bad pieces in the sample."""
+    truly = np.arange(sample.inspected + 1, dtype=np.int64)
+    if sample.rates == ReadingRates():
+        return Called(
+            exactly=(truly == sample.bad).astype(np.float64),
+            at_most=(truly <= sample.bad).astype(np.float64),
+            at_least=(truly >= sample.bad).astype(np.float64),
+        )
+    block = max(1, CELLS_AT_ONCE // (sample.bad + 1))
+    parts = [_mixed(sample, truly[start : start + block]) for start in range(0, truly.size, block)]
+    exactly, at_most = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return Called(exactly, at_most, np.clip(1.0 - (at_most - exactly), 0.0, 1.0))
+
+
+def _mixed(sample: Sample, truly: Whole) -> tuple[Floats, Floats]:
+    """Caught among the truly bad plus wrongly called among the good: exactly, and at most, those called."""
+    counts = np.arange(sample.bad + 1, dtype=np.int64)
+    caught = binomials(truly, counts, 1.0 - sample.rates.false_good)
+    wrongly = binomials(sample.inspected - truly, counts, sample.rates.false_bad)
+    exactly = (caught * wrongly[:, ::-1]).sum(axis=1)
+    at_most = (caught * np.cumsum(wrongly, axis=1)[:, ::-1]).sum(axis=1)
+    return exactly, np.minimum(at_most, 1.0)

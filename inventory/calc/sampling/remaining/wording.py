@@ -1,0 +1,99 @@
+"""The sentences that go on paper: what was measured, what follows for the batch, how sure that is."""
+
+from inventory.calc.sampling.remaining.chance import PRIOR, Chance
+from inventory.calc.sampling.remaining.limits import BadLimits, Sides
+from inventory.calc.sampling.remaining.sample import NEVER_WRONG, ReadingRates, Sample
+
+
+def percent(share: float) -> str:
+    """A share in per cent, no more digits than it has; never rounded up to certainty or down to none.
+
+    >>> percent(0.95), percent(0.999), percent(0.4187), percent(0.9999999), percent(0.0)
+    ('95 %', '99.9 %', '41.9 %', 'over 99.9 %', '0 %')
+    """
+    if 0.999 < share < 1.0:
+        return "over 99.9 %"
+    if 0.0 < share < 0.001:
+        return "under 0.1 %"
+    return f"{round(share * 100, 1):g} %"
+
+
+def say_limits(limits: BadLimits, *, beyond_doubt: bool = False) -> str:
+    """The sentence for a claim or a release; ``beyond_doubt`` when only what the claim rule calls out counts.
+
+    >>> from inventory.calc.sampling.remaining import Sample, Sides, limits_of_bad
+    >>> print(say_limits(limits_of_bad(Sample(80, inspected=13, bad=3), sides=Sides.AT_LEAST)))
+    Of 80 pieces 13 were measured and 3 are out; at 95 % confidence at least 6 of the 80 are out.
+
+    A claim allows for wrong calls too:
+
+    >>> careful = Sample(80, inspected=13, bad=3, rates=ReadingRates(false_bad=0.025))
+    >>> print(say_limits(limits_of_bad(careful, sides=Sides.AT_LEAST), beyond_doubt=True))
+    Of 80 pieces 13 were measured and 3 are out beyond doubt; at 95 % confidence at least 4 of the 80 are \
+out. Allowed for: 2.5 % of good pieces called out, 0 % of bad pieces missed.
+    """
+    sample = limits.sample
+    if sample.left == 0 and sample.rates == NEVER_WRONG:
+        return f"{_seen(sample, beyond_doubt=beyond_doubt)}; none is left."
+    sentence = f"{_seen(sample, beyond_doubt=beyond_doubt)}; at {percent(limits.confidence)} confidence {_how_many(limits)}."
+    if sample.rates != NEVER_WRONG:
+        sentence += f" {_allowed_for(sample.rates)}"
+    if not limits.rates_fit:
+        sentence += " No number of pieces out explains this at those chances: they need another look."
+    return sentence
+
+
+def say_chance(found: Chance) -> str:
+    """The chance that the agreed quality is met, with the belief it starts from.
+
+    >>> from inventory.calc.sampling.remaining import Sample, chance_within
+    >>> print(say_chance(chance_within(Sample(80, inspected=13, bad=0), most_bad=2)))
+    The chance that at most 2 of the 80 pieces are out is 43.9 % (every number of bad pieces, from none to \
+all, equally likely beforehand).
+    """
+    size = found.sample.batch_size
+    subject = f"that none of the {_pieces(size)} is out"
+    if found.most_bad:
+        verb = "is" if found.most_bad == 1 else "are"
+        subject = f"that at most {found.most_bad} of the {_pieces(size)} {verb} out"
+    return f"The chance {subject} is {percent(found.chance)} ({PRIOR})."
+
+
+def _seen(sample: Sample, *, beyond_doubt: bool) -> str:
+    measured = f"{sample.inspected or 'none'} {_was(sample.inspected or 1)} measured"
+    if not sample.bad:
+        return f"Of {_pieces(sample.batch_size)} {measured} and none is out"
+    sure = " beyond doubt" if beyond_doubt else ""
+    return f"Of {_pieces(sample.batch_size)} {measured} and {sample.bad} {_is(sample.bad)} out{sure}"
+
+
+def _how_many(limits: BadLimits) -> str:
+    size, found = limits.sample.batch_size, limits.in_batch
+    if limits.sides is Sides.AT_LEAST and not found.least:
+        return f"none of the {size} has to be out"
+    if limits.sides is Sides.AT_LEAST:
+        return f"at least {found.least} of the {size} {_is(found.least)} out"
+    if limits.sides is Sides.AT_MOST:
+        return f"at most {found.most} of the {size} {_is(found.most)} out"
+    if found.least == found.most:
+        return f"{found.most} of the {size} {_is(found.most)} out"
+    return f"between {found.least} and {found.most} of the {size} are out"
+
+
+def _allowed_for(rates: ReadingRates) -> str:
+    return (
+        f"Allowed for: {percent(rates.false_bad)} of good pieces called out, "
+        f"{percent(rates.false_good)} of bad pieces missed."
+    )
+
+
+def _pieces(number: int) -> str:
+    return f"{number} piece" if number == 1 else f"{number} pieces"
+
+
+def _is(number: int) -> str:
+    return "is" if number == 1 else "are"
+
+
+def _was(number: int) -> str:
+    return "was" if number == 1 else "were"
