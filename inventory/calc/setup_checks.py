@@ -14,10 +14,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from inventory.calc import uncertainty
-from inventory.calc.conformity import Limits, Rule, can_be_judged, guard_nm
+from inventory.calc.conformity import Limits, Rule, guard_nm
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.length import Display, show, show_uncertainty
 from inventory.calc.plan import PointPlan
+from inventory.calc.uncertainty import Combined
 
 
 class WarningKind(StrEnum):
@@ -109,12 +110,17 @@ def _neighbours(point: str, one: SizeRow, other: SizeRow, *, display: Display) -
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One thing that will be judged at a point: its limits, and u for n readings by p people a side."""
+    """One thing that will be judged at a point: its limits, and how sure n readings by p people each are."""
 
     words: str
     nominal_nm: int
     limits: Limits
-    u_of: Callable[[int, int], float]
+    sure_of: Callable[[int, int], Combined]
+
+    def guard_nm(self, rule: Rule, readings: int, people: int) -> int:
+        """Guard band (nm) for so many readings a side by so many people."""
+        sure = self.sure_of(readings, people)
+        return guard_nm(sure.u_nm, rule, dof=sure.dof)
 
 
 def judgeable(plan: PointPlan, rule: Rule, *, display: Display) -> tuple[SetupWarning, ...]:
@@ -146,37 +152,41 @@ def questions_of(plan: PointPlan) -> Iterator[Question]:
             "a side is in tolerance",
             plan.nominal_nm,
             plan.limits,
-            lambda n, p: uncertainty.of_mean(error, readings=n, people=p),
+            lambda n, p: uncertainty.mean(error, readings=n, people=p),
         )
     elif plan.paired:
         yield Question(
             "the full girth is in tolerance",
             plan.full_nominal_nm,
             plan.full_limits,
-            lambda n, p: uncertainty.of_full_from_halves(error, left_readings=n, right_readings=n, people=p),
+            lambda n, p: uncertainty.full_from_halves(error, left_readings=n, right_readings=n, people=p),
         )
     else:
         yield Question(
             "the full girth is in tolerance",
             plan.full_nominal_nm,
             plan.full_limits,
-            lambda n, p: 2 * uncertainty.of_mean(error, readings=n, people=p),
+            lambda n, p: _twice(uncertainty.mean(error, readings=n, people=p)),
         )
     if plan.pair_limit is not None:
         yield Question(
             "left and right match",
             0,
             Limits(-plan.pair_limit.limit_nm, plan.pair_limit.limit_nm),
-            lambda n, _: uncertainty.of_difference(error, left_readings=n, right_readings=n),
+            lambda n, _: uncertainty.difference(error, left_readings=n, right_readings=n),
         )
+
+
+def _twice(half: Combined) -> Combined:
+    return Combined(2 * half.u_nm, half.dof)
 
 
 def leaves_nothing(question: Question, rule: Rule, readings: int, people: int) -> bool:
     """Whether the guard band of so many readings a side leaves no value that would be in tolerance."""
-    u_nm = question.u_of(readings, people)
+    band_nm = 2 * question.guard_nm(rule, readings, people)
+    width_nm = question.limits.upper_nm - question.limits.lower_nm
     # A guard band of exactly half the limits leaves one nanometre: that is nothing at a bench.
-    touching = guard_nm(u_nm, rule) * 2 == question.limits.upper_nm - question.limits.lower_nm > 0
-    return touching or not can_be_judged(question.limits, u_nm, rule)
+    return band_nm > width_nm or band_nm == width_nm > 0
 
 
 def _cannot_be_judged(point: str, question: Question, rule: Rule, display: Display) -> SetupWarning:
@@ -192,7 +202,7 @@ def _cannot_be_judged(point: str, question: Question, rule: Rule, display: Displ
             f"No mean of up to {rule.max_repeats} readings can either: widen the tolerance, or find a way to "
             "read this point that repeats better."
         )
-    band = show_uncertainty(guard_nm(question.u_of(1, 1), rule), display)
+    band = show_uncertainty(question.guard_nm(rule, 1, 1), display)
     message = (
         f"{point}: one reading cannot settle whether {question.words}: the guard band of {band} leaves "
         f"nothing of the {allowance_of(question, display)}. {cure}"

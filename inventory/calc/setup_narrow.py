@@ -6,7 +6,7 @@ times, and whoever agrees the tolerance should know. That half is where it begin
 no source.
 """
 
-from inventory.calc.conformity import Rule, guard_nm
+from inventory.calc.conformity import Rule
 from inventory.calc.length import Display, show_uncertainty, show_within
 from inventory.calc.plan import PointPlan
 from inventory.calc.setup_checks import (
@@ -41,11 +41,11 @@ more than half of the ±6 mm. It will often be read again.
 def _takes_more_than_half(question: Question, rule: Rule) -> bool:
     # The band stands at both limits, so half of a two-sided tolerance is a quarter of its whole width.
     width_nm = question.limits.upper_nm - question.limits.lower_nm
-    return 4 * guard_nm(question.u_of(1, 1), rule) > width_nm
+    return 4 * question.guard_nm(rule, 1, 1) > width_nm
 
 
 def _seldom_settled(point: str, question: Question, rule: Rule, display: Display) -> SetupWarning:
-    band_nm = guard_nm(question.u_of(1, 1), rule)
+    band_nm = question.guard_nm(rule, 1, 1)
     allowance = allowance_of(question, display)
     message = (
         f"{point}: {_where(question, band_nm, display)} at one reading: the guard band of "

@@ -15,13 +15,14 @@ from collections.abc import Iterable, Mapping
 from enum import IntFlag
 from typing import Any
 
-from inventory.calc.conformity import Limits, Rule, Verdict
+from inventory.calc.conformity import Limits, Rule, Verdict, rule_document
 from inventory.calc.judging import Finding
 from inventory.calc.plan import Aspect, PointPlan
 from inventory.calc.symmetry import PairLimit
 from inventory.calc.uncertainty import ReadingError
 
 METHOD = "judging/1"
+_ALWAYS = ("repeat_sd_nm", "person_sd_nm")
 
 Row = list[Any]  # Any: numbers and short strings, as JSON holds them
 
@@ -40,9 +41,9 @@ def basis_document(
     return {
         "method": METHOD,
         "size": size_label,
-        "points": [dataclasses.asdict(plan) for plan in plans],
-        "shelf_rule": _rule_document(shelf),
-        "claim_rule": _rule_document(claim),
+        "points": [_plan_document(plan) for plan in plans],
+        "shelf_rule": rule_document(shelf),
+        "claim_rule": rule_document(claim),
     }
 
 
@@ -144,5 +145,7 @@ def _asked_of(aspect: Aspect, plan: PointPlan, *, favourable: bool) -> tuple[int
     return plan.nominal_nm, plan.limits
 
 
-def _rule_document(rule: Rule) -> dict[str, Any]:  # Any: JSON
-    return {**dataclasses.asdict(rule), "multiplier": str(rule.multiplier)}
+def _plan_document(plan: PointPlan) -> dict[str, Any]:  # Any: JSON
+    """A plan as JSON values; what a study or a budget adds only where there is any, so that digests stay."""
+    error = {key: value for key, value in dataclasses.asdict(plan.error).items() if key in _ALWAYS or value}
+    return {**dataclasses.asdict(plan), "error": error}

@@ -1,5 +1,6 @@
 """Plans and rules for the calc tests: valid with no arguments, and drawn at random for properties."""
 
+from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
@@ -69,7 +70,8 @@ small_lengths = st.one_of(
     st.integers(0, 8).map(lambda n: n * MM // 2), st.integers(0, 12 * MM), st.integers(0, 8).map(lambda n: n)
 )
 spreads = st.one_of(st.integers(0, 4).map(lambda n: n * MM // 2), st.integers(0, 4 * MM))
-errors = st.builds(ReadingError, spreads, spreads)
+dofs = st.none() | st.integers(1, 40)
+errors = st.builds(ReadingError, spreads, spreads, repeat_dof=dofs, person_dof=dofs)
 
 
 @st.composite
@@ -110,6 +112,9 @@ def rule_pairs(draw: st.DrawFn) -> tuple[Rule, Rule]:
     """A shelf rule and a claim rule: the defaults, or others."""
     if draw(st.booleans()):
         return DEFAULT_SHELF, DEFAULT_CLAIM
+    if draw(st.booleans()):
+        shelf = Rule.by_risk("a-shelf-risk", 1, "shelf", risk=Decimal("0.05"))
+        return shelf, replace(DEFAULT_CLAIM, code="an-expanded", kind="expanded")
     multipliers = st.decimals(0, 3, places=3)
     shelf = Rule(
         code="a-shelf-rule",

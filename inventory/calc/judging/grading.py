@@ -23,6 +23,7 @@ from inventory.calc.conformity import (
 from inventory.calc.judging.arrays import NO_VERDICT_CODE, Flags, ManyFindings
 from inventory.calc.judging.columns import combinations
 from inventory.calc.plan import Aspect
+from inventory.calc.uncertainty import Combined
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,13 +72,14 @@ class Grader:
         """The same number for every piece, in no room."""
         return np.broadcast_to(np.int64(number), (self.pieces,))
 
-    def spread(self, u_of: Callable[..., float], *counts: Lengths) -> Spread:
-        """Uncertainty and guard bands from ``u_of``, asked once per combination of counts."""
+    def spread(self, sure_of: Callable[..., Combined], *counts: Lengths) -> Spread:
+        """Uncertainty and guard bands from ``sure_of``, asked once per combination of counts."""
         examples, which = combinations(counts)
         table = np.empty((3, len(examples)), np.int64)
         for position, row in enumerate(examples):
-            u_nm = u_of(*(int(count[row]) for count in counts))
-            table[:, position] = math.ceil(u_nm), guard_nm(u_nm, self.shelf), guard_nm(u_nm, self.claim)
+            sure = sure_of(*(int(count[row]) for count in counts))
+            guards = (guard_nm(sure.u_nm, rule, dof=sure.dof) for rule in (self.shelf, self.claim))
+            table[:, position] = math.ceil(sure.u_nm), *guards
         if len(examples) == 1:
             return Spread(*(self.same(int(number)) for number in table[:, 0]))
         return Spread(*table[:, which])

@@ -99,7 +99,9 @@ def _of_side(plan: PointPlan, name: Side, side: Column, grader: Grader) -> ManyF
         deciding=not plan.judged_as_full,
     )
     spread = grader.spread(
-        lambda n, p: uncertainty.of_mean(plan.error, readings=n, people=p), side.readings, side.people
+        lambda n, p: uncertainty.mean(plan.error, readings=n, people=p),
+        side.readings,
+        side.people,
     )
     return grader.grade(plan.code, Aspect(name), values, spread)
 
@@ -116,9 +118,7 @@ def _full(plan: PointPlan, grader: Grader) -> partial[Values]:
 
 def _twice(plan: PointPlan, side: Column, grader: Grader, *, pair_sd_nm: float) -> Spread:
     return grader.spread(
-        lambda n, p: uncertainty.of_full_from_one_half(
-            plan.error, readings=n, people=p, pair_sd_nm=pair_sd_nm
-        ),
+        lambda n, p: uncertainty.full_from_one_half(plan.error, readings=n, people=p, pair_sd_nm=pair_sd_nm),
         side.readings,
         side.people,
     )
@@ -135,7 +135,7 @@ def _of_pair_of_halves(
     both = left.there & right.there
     readings = np.minimum(left.readings, right.readings)
     spread = grader.spread(
-        lambda n_left, n_right, p: uncertainty.of_full_from_halves(
+        lambda n_left, n_right, p: uncertainty.full_from_halves(
             plan.error, left_readings=n_left, right_readings=n_right, people=p
         ),
         left.readings,
@@ -176,7 +176,7 @@ def _of_difference(
         deciding=True,
     )
     spread = grader.spread(
-        lambda n_left, n_right: uncertainty.of_difference(
+        lambda n_left, n_right: uncertainty.difference(
             plan.error, left_readings=n_left, right_readings=n_right
         ),
         left.readings,

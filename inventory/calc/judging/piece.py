@@ -13,6 +13,7 @@ from inventory.calc.judging.findings import Finding, PieceJudgement, Taken
 from inventory.calc.judging.worst import badness
 from inventory.calc.plan import Aspect, PointPlan, columns_of
 from inventory.calc.symmetry import limit_that_applies
+from inventory.calc.uncertainty import Combined
 
 
 def judge_point(
@@ -120,22 +121,22 @@ class _Bench:
         *,
         nominal_nm: int,
         limits: Limits,
-        u_nm: float,
+        sure: Combined,
         readings: int,
         deciding: bool,
         from_one_half: bool = False,
     ) -> Finding:
         # The cure for a guessed full girth is to read the other half: repeats never close it.
         counted = 1 if from_one_half else readings
-        shelf = decide(value_nm, limits, u_nm=u_nm, rule=self.shelf, readings=counted)
-        claim = decide(value_nm, limits, u_nm=u_nm, rule=self.claim, readings=counted)
+        shelf = decide(value_nm, limits, u_nm=sure.u_nm, rule=self.shelf, readings=counted, dof=sure.dof)
+        claim = decide(value_nm, limits, u_nm=sure.u_nm, rule=self.claim, readings=counted, dof=sure.dof)
         return Finding(
             aspect=aspect,
             value_nm=value_nm,
             nominal_nm=nominal_nm,
             lower_nm=limits.lower_nm,
             upper_nm=limits.upper_nm,
-            u_nm=math.ceil(u_nm),
+            u_nm=math.ceil(sure.u_nm),
             readings=readings,
             shelf=shelf.verdict,
             shelf_guard_nm=shelf.guard_nm,
@@ -154,7 +155,7 @@ def _of_side(plan: PointPlan, side: str, taken: Taken, bench: _Bench) -> Finding
         taken.mean_nm,
         nominal_nm=plan.nominal_nm,
         limits=plan.limits,
-        u_nm=uncertainty.of_mean(plan.error, readings=taken.readings, people=taken.people),
+        sure=uncertainty.mean(plan.error, readings=taken.readings, people=taken.people),
         readings=taken.readings,
         deciding=not plan.judged_as_full,
     )
@@ -171,13 +172,13 @@ def _of_full(
     guessed = plan.paired and len(sides) == 1
     if len(sides) == 2:
         value_nm = sides[0].mean_nm + sides[1].mean_nm
-        u_nm = uncertainty.of_full_from_halves(
+        sure = uncertainty.full_from_halves(
             plan.error, left_readings=sides[0].readings, right_readings=sides[1].readings, people=people
         )
     else:
         value_nm = 2 * sides[0].mean_nm
         pair_sd_nm = uncertainty.pair_sd_from_limit(plan.unseen_pair_limit_nm) if guessed else 0.0
-        u_nm = uncertainty.of_full_from_one_half(
+        sure = uncertainty.full_from_one_half(
             plan.error, readings=readings, people=people, pair_sd_nm=pair_sd_nm
         )
     yield bench.finding(
@@ -185,7 +186,7 @@ def _of_full(
         value_nm,
         nominal_nm=plan.full_nominal_nm,
         limits=plan.full_limits,
-        u_nm=u_nm,
+        sure=sure,
         readings=readings,
         deciding=plan.full_decides and (one_half_will_do or not guessed),
         from_one_half=guessed,
@@ -196,7 +197,7 @@ def _of_pair(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iter
     if plan.pair_limit is None or not {"L", "R"} <= taken.keys():
         return
     left, right = taken["L"], taken["R"]
-    u_nm = uncertainty.of_difference(plan.error, left_readings=left.readings, right_readings=right.readings)
+    sure = uncertainty.difference(plan.error, left_readings=left.readings, right_readings=right.readings)
     limit_nm, _ = limit_that_applies(
         left.mean_nm, right.mean_nm, nominal_nm=plan.nominal_nm, limit=plan.pair_limit
     )
@@ -205,7 +206,7 @@ def _of_pair(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iter
         left.mean_nm - right.mean_nm,
         nominal_nm=0,
         limits=Limits(-limit_nm, limit_nm),
-        u_nm=u_nm,
+        sure=sure,
         readings=min(left.readings, right.readings),
         deciding=True,
     )

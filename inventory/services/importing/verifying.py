@@ -4,19 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from decimal import Decimal
 from itertools import islice
-from typing import TYPE_CHECKING, Any
 
 from inventory.calc import judging
-from inventory.calc.conformity import Rule
+from inventory.calc.conformity import read_rule
 from inventory.calc.errors import CalcError
 from inventory.models import PieceVerdict, Reading, UnreadSide, findings
 from inventory.queries.taken import taken_of
 from inventory.services.importing.refusals import FileNotReadable
-
-if TYPE_CHECKING:
-    from inventory.models import JudgementBasis
 
 AT_ONCE = 500
 
@@ -50,8 +45,8 @@ def _again(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> 
     judged = judging.judge_piece(
         list(plans.values()),
         {column: taken for column, taken in taken_of(readings).items() if column[0] in plans},
-        shelf=_rule(verdict.basis, "shelf_rule"),
-        claim=_rule(verdict.basis, "claim_rule"),
+        shelf=read_rule(verdict.basis.document["shelf_rule"]),
+        claim=read_rule(verdict.basis.document["claim_rule"]),
         one_half_will_do=frozenset(unread),
     )
     return (judged.shelf, judged.claim, findings.write_rows(judged.findings, plans=plans)) == (
@@ -59,11 +54,6 @@ def _again(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> 
         verdict.claim,
         verdict.findings,
     )
-
-
-def _rule(basis: JudgementBasis, name: str) -> Rule:
-    kept: dict[str, Any] = basis.document[name]  # Any: JSON
-    return Rule(**{**kept, "multiplier": Decimal(kept["multiplier"])})
 
 
 def _of_sittings(keys: list[int]) -> tuple[dict[int, list[Reading]], dict[int, set[str]]]:

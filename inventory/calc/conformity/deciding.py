@@ -18,19 +18,15 @@ with no guard band is in tolerance, and the unit a length was typed in plays no 
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import Decimal
 from enum import StrEnum
-from fractions import Fraction
-from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
+from inventory.calc.conformity.rules import Rule, guard_nm
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.length import Unit, show_exact
 
-Purpose = Literal["shelf", "claim"]
-AtTheEnd = Literal["plain", "stays_close"]
 Codes = npt.NDArray[np.int8]
 Lengths = npt.NDArray[np.int64]
 
@@ -77,44 +73,6 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
-    """A decision rule: guard band = ``multiplier`` × standard uncertainty, and how to end.
-
-    ``code`` and ``version`` name the rule in every stored verdict. A claim rule cannot end "plain".
-    """
-
-    code: str
-    version: int
-    purpose: Purpose
-    multiplier: Decimal
-    max_repeats: int = 4
-    at_the_end: AtTheEnd = "plain"
-
-    def __post_init__(self) -> None:
-        if not (self.multiplier.is_finite() and self.multiplier >= 0):
-            raise ImpossibleInput("multiplier of the rule", self.multiplier, "Give a number of 0 or more")
-        if self.max_repeats < 1:
-            raise ImpossibleInput("number of repeats in the rule", self.max_repeats, "Allow at least one")
-        if self.purpose == "claim" and self.at_the_end == "plain":
-            raise ImpossibleInput(
-                "end of the claim rule",
-                "a plain comparison",
-                "Let it stay too close to call: what is not proved is not claimed",
-            )
-
-
-DEFAULT_SHELF = Rule(
-    code="shelf-guarded", version=1, purpose="shelf", multiplier=Decimal("1.645"), at_the_end="plain"
-)
-"""What we accept: 1.645·u is passed by at most one in twenty at the limit (ISO 14253-1; from memory)."""
-
-DEFAULT_CLAIM = Rule(
-    code="claim-proved", version=1, purpose="claim", multiplier=Decimal(2), at_the_end="stays_close"
-)
-"""What we can prove: outside by more than U = 2·u (ILAC-G8:2009; from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
 class Decision:
     """A verdict with the guard band (nm) it was reached with.
 
@@ -128,27 +86,21 @@ class Decision:
     by_final_rule: bool
 
 
-def guard_nm(u_nm: float, rule: Rule) -> int:
-    """Width (whole nm, rounded up) of the guard band that the rule asks for at this uncertainty.
-
-    >>> guard_nm(2_000_000.0, DEFAULT_SHELF)
-    3290000
-    """
-    if not 0 <= u_nm < math.inf:
-        raise ImpossibleInput("uncertainty", f"{u_nm} nm", "Give zero or more")
-    return math.ceil(Fraction(rule.multiplier) * Fraction(u_nm))
-
-
-def decide(value_nm: int, limits: Limits, *, u_nm: float, rule: Rule, readings: int = 1) -> Decision:
+def decide(
+    value_nm: int, limits: Limits, *, u_nm: float, rule: Rule, readings: int = 1, dof: int | None = None
+) -> Decision:
     """Judge one value (nm) with standard uncertainty ``u_nm`` that is the mean of ``readings`` readings.
 
+    ``dof``: the degrees of freedom the uncertainty is known with; None: known well.
+
+    >>> from inventory.calc.conformity import DEFAULT_SHELF
     >>> limits = Limits(324_000_000, 336_000_000)
     >>> decide(337_000_000, limits, u_nm=2_000_000.0, rule=DEFAULT_SHELF).verdict.value
     'close'
     >>> decide(337_000_000, limits, u_nm=500_000.0, rule=DEFAULT_SHELF).verdict.value
     'out'
     """
-    guard = guard_nm(u_nm, rule)
+    guard = guard_nm(u_nm, rule, dof=dof)
     beyond = max(limits.lower_nm - value_nm, value_nm - limits.upper_nm)
     if beyond <= -guard:
         verdict = Verdict.IN
@@ -162,13 +114,14 @@ def decide(value_nm: int, limits: Limits, *, u_nm: float, rule: Rule, readings: 
     return Decision(verdict, guard_nm=guard, beyond_nm=max(beyond, 0), by_final_rule=final)
 
 
-def can_be_judged(limits: Limits, u_nm: float, rule: Rule) -> bool:
+def can_be_judged(limits: Limits, u_nm: float, rule: Rule, *, dof: int | None = None) -> bool:
     """Whether any value at all could be called in tolerance before the repeats are used up.
 
+    >>> from inventory.calc.conformity import DEFAULT_SHELF
     >>> can_be_judged(Limits(-3_000_000, 3_000_000), 2_000_000.0, DEFAULT_SHELF)
     False
     """
-    return 2 * guard_nm(u_nm, rule) <= limits.upper_nm - limits.lower_nm
+    return 2 * guard_nm(u_nm, rule, dof=dof) <= limits.upper_nm - limits.lower_nm
 
 
 def decide_many(
