@@ -305,8 +305,10 @@ def test_the_sentence_of_a_claim() -> None:
         (
             Sample(500, 50, 0),
             Sides.BOTH,
-            "Of 500 pieces 50 were measured and none is out; "
-            "at 95 % confidence between 0 and 33 of the 500 are out.",
+            (
+                "Of 500 pieces 50 were measured and none is out; "
+                "at 95 % confidence between 0 and 33 of the 500 are out."
+            ),
         ),
         (
             Sample(20, 1, 0),
@@ -316,8 +318,10 @@ def test_the_sentence_of_a_claim() -> None:
         (
             Sample(1, 0, 0),
             Sides.BOTH,
-            "Of 1 piece none was measured and none is out; "
-            "at 95 % confidence between 0 and 1 of the 1 are out.",
+            (
+                "Of 1 piece none was measured and none is out; "
+                "at 95 % confidence between 0 and 1 of the 1 are out."
+            ),
         ),
         (
             Sample(80, 13, 0),

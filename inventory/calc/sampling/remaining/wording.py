@@ -33,9 +33,10 @@ def say_limits(limits: BadLimits, *, beyond_doubt: bool = False) -> str:
 out. Allowed for: 2.5 % of good pieces called out, 0 % of bad pieces missed.
     """
     sample = limits.sample
+    seen = _seen(sample, beyond_doubt=beyond_doubt)
     if sample.left == 0 and sample.rates == NEVER_WRONG:
-        return f"{_seen(sample, beyond_doubt=beyond_doubt)}; none is left."
-    sentence = f"{_seen(sample, beyond_doubt=beyond_doubt)}; at {percent(limits.confidence)} confidence {_how_many(limits)}."
+        return f"{seen}; none is left."
+    sentence = f"{seen}; at {percent(limits.confidence)} confidence {_how_many(limits)}."
     if sample.rates != NEVER_WRONG:
         sentence += f" {_allowed_for(sample.rates)}"
     if not limits.rates_fit:
