@@ -187,7 +187,6 @@ def test_in_forced_colours_shapes_and_progress_remain(chromium: object, sample_p
     for selector in (
         ".verdict-out .shape",
         ".disposition-hold .shape",
-        ".heat-verdict-close .mark",
         "progress",
     ):
         shot = sample_page.locator(selector).first.screenshot()
@@ -195,3 +194,27 @@ def test_in_forced_colours_shapes_and_progress_remain(chromium: object, sample_p
         assert isinstance(low, int | float)
         assert isinstance(high, int | float)
         assert high - low > 150, selector
+
+
+def test_the_marks_of_the_map_are_told_apart_in_greyscale_and_in_forced_colours(sample_page: Page) -> None:
+    for colours in ("none", "active"):
+        sample_page.emulate_media(forced_colors=colours)  # type: ignore[arg-type]  # one of the two it takes
+        seen = {code: _mark_of(sample_page, code) for code in ("in", "close", "out")}
+        for code, mark in seen.items():
+            low, high = mark.getextrema()
+            assert isinstance(low, int | float)
+            assert isinstance(high, int | float)
+            assert high - low > 60, (colours, code)
+        for one, other in combinations(seen, 2):
+            differs = ImageStat.Stat(ImageChops.difference(seen[one], seen[other])).mean[0] / 255
+            assert differs > 1 / 24, (colours, one, other)
+
+
+def _mark_of(page: Page, code: str) -> Image.Image:
+    """The left of a cell of the map, where its mark stands."""
+    cell = page.locator(f".heat td.{code}").first
+    cell.scroll_into_view_if_needed()
+    box = cell.bounding_box()
+    assert box is not None
+    shot = page.screenshot(clip={"x": box["x"] + 5, "y": box["y"] + 5, "width": 16, "height": 20})
+    return Image.open(io.BytesIO(shot)).convert("L")

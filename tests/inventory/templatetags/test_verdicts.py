@@ -179,25 +179,31 @@ def cell(code: str | None, deviation: float | None, **more: object) -> str:
 @pytest.mark.parametrize(
     ("deviation", "tint"),
     [
-        (0, "heat-under-0"),
-        (2, "heat-over-0"),
-        (2.1, "heat-over-1"),
-        (4.1, "heat-over-2"),
-        (6, "heat-over-2"),
-        (6.1, "heat-over-3"),
-        (-1, "heat-under-0"),
-        (-1.1, "heat-under-1"),
-        (-3, "heat-under-2"),
-        (-3.1, "heat-under-3"),
+        (0, ""),
+        (2, ""),
+        (2.1, "over-1"),
+        (4.1, "over-2"),
+        (6, "over-2"),
+        (6.1, "over-3"),
+        (-1, ""),
+        (-1.1, "under-1"),
+        (-3, "under-2"),
+        (-3.1, "under-3"),
     ],
 )
 def test_a_cell_is_tinted_by_the_share_of_its_own_side_s_tolerance(deviation: float, tint: str) -> None:
-    assert tint in cell("in", deviation)
+    classes = f"in {tint}".strip()
+    assert f'<td class="{classes}">' in cell("in", deviation)
 
 
 def test_a_cell_says_verdict_and_signed_deviation() -> None:
-    assert heard(cell("out", 6.5)) == "out of tolerance +6.5"
-    assert heard(cell("close", -0.25, display=Display(Unit.CM))) == "too close to call −0.02"
+    assert heard(cell("out", 6.5)) == "out +6.5"
+    assert heard(cell("close", -0.25, display=Display(Unit.CM))) == "too close −0.02"
+
+
+def test_a_cell_is_short_because_a_map_has_ten_thousand_of_them() -> None:
+    longest = cell("close", -20.1, aspect="F", display=Display(Unit.INCH, 64))
+    assert len(longest.encode()) <= 70
 
 
 def test_a_cell_without_a_reading_says_so() -> None:

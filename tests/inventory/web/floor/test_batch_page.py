@@ -82,15 +82,14 @@ def test_the_map_says_verdict_side_and_deviation(owner: Client) -> None:
     batch = factories.make_batch()
     _judged(batch, {("WA", "L"): 20, ("WA", "R"): 19})
     text = owner.get(reverse("batch", args=[batch.number])).content.decode()
-    assert "heat-verdict-out" in text
-    assert "<small>L</small> +20.0" in text
+    assert '<td class="out over-3"><b>out </b><i>L</i> +20.0</td>' in text
 
 
 def test_the_map_is_in_the_shops_unit(owner: Client) -> None:
     batch = factories.make_batch()
     _judged(batch, {("WA", "L"): 25.4, ("WA", "R"): 25.4})
     Shop.objects.update(display_unit="in", fraction_denominator=8)
-    assert "<small>L</small> +1<" in owner.get(reverse("batch", args=[batch.number])).content.decode()
+    assert "<i>L</i> +1<" in owner.get(reverse("batch", args=[batch.number])).content.decode()
 
 
 def test_how_the_shop_shows_inches_makes_no_difference_to_its_heaps(owner: Client) -> None:
