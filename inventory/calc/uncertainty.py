@@ -129,7 +129,7 @@ def mean(error: ReadingError, *, readings: int, people: int = 1) -> Combined:
 
     Repeats shrink the repeat part only (GUM 4.2.3; from memory).
     """
-    _check_counts(readings, people=people)
+    check_counts(readings, people=people)
     return _combined(error, repeat=1 / readings, person=1 / people, fixed=1.0)
 
 
@@ -151,7 +151,7 @@ def full_from_halves(
 
     The repeat parts are independent, the habit and the fixed part are in both halves.
     """
-    _check_counts(left_readings, right_readings, people=people)
+    check_counts(left_readings, right_readings, people=people)
     return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=4 / people, fixed=4.0)
 
 
@@ -176,7 +176,7 @@ def full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, p
     """
     if not 0 <= pair_sd_nm < math.inf:
         raise ImpossibleInput("left-right SD", f"{pair_sd_nm} nm", "Give zero or more")
-    _check_counts(readings, people=people)
+    check_counts(readings, people=people)
     return _combined(error, repeat=4 / readings, person=4 / people, fixed=4.0, pair_sd_nm=pair_sd_nm)
 
 
@@ -191,7 +191,7 @@ def of_full_from_one_half(error: ReadingError, *, readings: int, people: int = 1
 
 def difference(error: ReadingError, *, left_readings: int, right_readings: int) -> Combined:
     """Of left − right, read by the same hands with the same tape: the habit and the fixed part cancel."""
-    _check_counts(left_readings, right_readings)
+    check_counts(left_readings, right_readings)
     return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=0.0, fixed=0.0)
 
 
@@ -244,7 +244,8 @@ def pair_sd_from_limit(limit_nm: int) -> float:
     return limit_nm / math.sqrt(3)
 
 
-def _check_counts(*readings: int, people: int = 1) -> None:
+def check_counts(*readings: int, people: int = 1) -> None:
+    """Refuse fewer than one reading or person, and more people than readings."""
     for count in readings:
         if count < 1:
             raise ImpossibleInput("number of readings", count, "Take at least one reading")
