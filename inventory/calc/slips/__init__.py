@@ -22,6 +22,7 @@ How often each slip happens, and the traces themselves, are common practice with
     of_plans  the same for a piece whose spec is at hand
     division  which division of the inch a batch of readings keeps to
     heaps     a whole batch: too many figures ending in 0 or 5, too many exact hits
+    charts    figures of a graded chart instead of readings; asked for by its own name
 """
 
 from inventory.calc.slips.division import division_of
