@@ -10,6 +10,16 @@ APPEND_ONLY = [
     ("inventory_judgementbasis", (), "judgement_bases_are_never_overwritten"),
     ("inventory_decisionrule", (), "decision_rules_are_never_overwritten"),
     ("inventory_pieceverdict", ("is_current",), "verdicts_are_never_overwritten"),
+    ("inventory_tapecheck", (), "tape_checks_are_never_overwritten"),
+    ("inventory_tapecheckreading", (), "readings_are_never_overwritten"),
+    ("inventory_checkreading", (), "readings_are_never_overwritten"),
+    ("inventory_studyreading", (), "readings_are_never_overwritten"),
+    ("inventory_pointerror", (), "reading_errors_are_never_overwritten"),
+    ("inventory_samplingscheme", (), "sampling_schemes_are_never_overwritten"),
+    ("inventory_batchsampling", (), "samples_are_never_overwritten"),
+    ("inventory_drawnpiece", (), "samples_are_never_overwritten"),
+    ("inventory_batchdecision", (), "decisions_are_never_overwritten"),
+    ("inventory_switchingnote", (), "notes_are_never_overwritten"),
 ]
 
 FROZEN = [

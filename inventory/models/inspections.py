@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.conf import settings
 from django.db import models
@@ -99,6 +99,9 @@ class Reading(models.Model):
     )
     reason = models.CharField(max_length=200, blank=True, help_text="Why a reading corrects another.")
     note = models.CharField(max_length=200, blank=True)
+    working: models.JSONField[dict[str, Any] | None, dict[str, Any] | None] = models.JSONField(  # Any: JSON
+        null=True, blank=True, help_text="How the level was found or the slant taken out, see calc.level."
+    )
 
     objects = ReadingQuerySet.as_manager()
 

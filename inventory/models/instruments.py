@@ -6,7 +6,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from inventory.fields import NanometreField
+from inventory.fields import NanometreField, OptionalNanometreField
 
 
 class Instrument(models.Model):
@@ -16,10 +16,36 @@ class Instrument(models.Model):
         TYPING_TAPE = "typing_tape", "Tape that types"
         GAUGE = "gauge", "Thickness gauge"
 
+    class AccuracyClass(models.TextChoices):
+        UNCLASSED = "", "unclassed"
+        I = "I", "class I"  # noqa: E741  # the directive's own name
+        II = "II", "class II"
+        III = "III", "class III"
+
     number = models.CharField(max_length=20, unique=True)
     kind = models.CharField(max_length=12, choices=Kind.choices, default=Kind.TAPE)
     description = models.CharField(max_length=120, blank=True)
     division_nm = NanometreField("smallest division", default=1_000_000)
+    accuracy_class = models.CharField(
+        "accuracy class",
+        max_length=3,
+        choices=AccuracyClass.choices,
+        default=AccuracyClass.UNCLASSED,
+        blank=True,
+        help_text="Roman number in an oval on the tape. Sewing tapes commonly carry none.",
+    )
+    zero_at_end = models.BooleanField(
+        "zero at its end or hook",
+        default=False,
+        help_text="Its own end is the zero, which may be off a little more.",
+    )
+    stated_u_nm = OptionalNanometreField(
+        "standard uncertainty",
+        help_text="Of an unclassed tape, as the shop states it, until a check against the steel rule.",
+    )
+    check_every_days = models.PositiveSmallIntegerField(
+        "check every (days)", null=True, blank=True, help_text="Empty: at the start of each sitting, by hand."
+    )
     in_use_since = models.DateField(null=True, blank=True)
     retired_on = models.DateField(null=True, blank=True)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, ClassVar
 
 from django.core.exceptions import ValidationError
@@ -64,6 +65,34 @@ class Shop(models.Model):
     )
     closed_days = models.TextField(
         blank=True, help_text="Days that are no working days, one or a stretch a line; see calc.working_days."
+    )
+    measure_all_up_to = models.PositiveIntegerField(
+        default=50,
+        validators=[MinValueValidator(1)],
+        help_text="Up to so many pieces each one is measured; above, by the sampling agreed on.",
+    )
+    minutes_per_reading = models.DecimalField(
+        max_digits=5,
+        decimal_places=2,
+        default=Decimal("0.5"),
+        validators=[MinValueValidator(Decimal("0.01"))],
+    )
+    cost_per_hour = models.DecimalField(
+        max_digits=9, decimal_places=2, null=True, blank=True, help_text="Of measuring, in your own money."
+    )
+    cost_of_wrong_in = models.DecimalField(
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="What selling a piece that is out costs.",
+    )
+    cost_of_wrong_out = models.DecimalField(
+        max_digits=9,
+        decimal_places=2,
+        null=True,
+        blank=True,
+        help_text="What refusing a piece that is in costs.",
     )
     shelf_rule = models.ForeignKey(
         DecisionRule, models.PROTECT, related_name="+", limit_choices_to={"purpose": "shelf"}

@@ -65,6 +65,13 @@ class PieceVerdict(models.Model):
     findings: models.JSONField[dict[str, Any], dict[str, Any]] = models.JSONField(  # Any: JSON
         help_text="Point code to one row per aspect, see inventory.models.findings."
     )
+    corrections: models.JSONField[dict[str, Any] | None, dict[str, Any] | None] = (
+        models.JSONField(  # Any: JSON
+            null=True,
+            blank=True,
+            help_text="Tape corrections taken into it, by instrument, with their check.",
+        )
+    )
     judged_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False)
     judged_at = models.DateTimeField()
 

@@ -69,7 +69,7 @@ def _kept_plans(spec_id: int, points_version: int) -> SpecPlans:  # noqa: ARG001
 def _read_plans(spec_id: int) -> SpecPlans:
     cells = (
         SpecCell.objects.filter(_still_asked_for, spec_point__spec=spec_id)
-        .select_related("size", "spec_point__point")
+        .select_related("size", "spec_point__point__known_error")
         .order_by("size__position", "spec_point__point__position", "spec_point__point_id")
     )
     by_size: dict[str, dict[str, PointPlan]] = {}
