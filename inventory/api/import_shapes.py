@@ -142,7 +142,7 @@ class RowError(Shape):
 
 
 class Suspicion(Shape):
-    """A cell that looks like a slip."""
+    """A cell that looks like a slip, or, with nothing typed, cells of one question; row 0 is the file."""
 
     row = serializers.IntegerField()
     column = serializers.CharField()
@@ -168,6 +168,16 @@ class Heap(Shape):
     expected = serializers.IntegerField(help_text="How many would by chance.")
 
 
+class NamedPerson(Shape):
+    """A name of somebody who measured, and whom it means here."""
+
+    name = serializers.CharField()
+    is_user = serializers.CharField(help_text="User name; empty: not sure, or nobody here.")
+    could_be = serializers.ListField(
+        child=serializers.CharField(), help_text="User names it could mean: say which when storing."
+    )
+
+
 class ReportShape(Shape):
     """What the check found. Lists are cut at some hundreds of rows, counts are not."""
 
@@ -176,6 +186,7 @@ class ReportShape(Shape):
     suspicious = Suspicion(many=True)
     left_out = LeftOut(many=True)
     heaps = Heap(many=True)
+    people = NamedPerson(many=True)
     unused = serializers.ListField(child=serializers.CharField(), help_text="Columns without a meaning.")
     remarks = serializers.ListField(child=serializers.CharField())
 
@@ -223,6 +234,7 @@ def _shown_report(report: dict[str, Any]) -> dict[str, Any]:  # Any: JSON
         "suspicious": rows("suspicious", "row", "column", "typed", "question"),
         "left_out": rows("left_out", "row", "text", "why"),
         "heaps": rows("heaps", "what", "kind", "readings", "count", "expected"),
+        "people": report.get("people", []),
         "unused": report.get("unused", []),
         "remarks": report.get("remarks", []),
     }

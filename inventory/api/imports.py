@@ -49,9 +49,15 @@ class Header(Input):
 
 
 class Acceptance(Input):
-    """Whether cells that look like slips are stored as they were typed."""
+    """Whether cells that look like slips are stored as they were typed, and who the names in the file are."""
 
     accept_suspicious = Truth(default=False, required=False)
+    who = serializers.DictField(
+        child=serializers.CharField(max_length=150, allow_blank=True),
+        required=False,
+        default=dict,
+        help_text="For each name of the report with `could_be`: the user name; empty for nobody here.",
+    )
 
 
 class Imports(Resource):
@@ -137,12 +143,10 @@ class ImportStore(ImportResource):
     @extend_schema(request=Acceptance, responses={202: ImportShape})
     def post(self, request: Request, pk: int) -> Response:
         """Have the checked file stored in the background, all of it or nothing."""
-        accept = self.body(Acceptance)["accept_suspicious"]
+        sent = self.body(Acceptance)
         return self.work_on(
             pk,
-            lambda run: runs.request_store(
-                run=run, accept_suspicious=accept, by=self.person, at=timezone.now()
-            ),
+            lambda run: runs.request_store(run=run, **sent, by=self.person, at=timezone.now()),
         )
 
 

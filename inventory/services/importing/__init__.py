@@ -7,10 +7,12 @@ headers    where the header is, and what its cells are called
 roles      what a column can mean, and the guess from its name
 mapping    the choices made on the screen, as kept in the run
 report     errors, suspicious cells and rows left out, capped but counted
+namesakes  which person a name in a file means, and when that is asked
 books      makers, styles, specs, people and tapes by the names a file uses
 rows       which rows are pieces, and which are blank, headers, totals or notes
 lengths    a column of typed lengths through one parse per distinct text
 pieces     the rows as pieces with their readings
+other_unit figures of a file, a column or some rows in another unit, told once
 met_before pieces of the file that are in the shop already
 guard      the slip guard over all readings
 heaping    figures of one person or point that are round too often
@@ -21,6 +23,8 @@ verifying  works its verdicts out again
 specs      a spec sheet into a draft
 templates  an empty file to fill in
 kept_file  the uploaded file from then on
+first_reading  how a file is proposed to be read: taking_over an earlier one's choices, and what stands
+               above its header; whole_told knows a whole export
 runs       the deeds: upload, choose, ask for check and store
 carrying_out  the work of a check and of a store
 """

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from inventory.models import Instrument, Maker, MeasurePoint, Spec, Style, User
 from inventory.queries.destinations import destination
 from inventory.queries.plans import SpecPlans, plans_of_spec
 from inventory.queries.taken import deciding_plans
+from inventory.services.importing.namesakes import People
 from inventory.services.importing.roles import KnownPoint
 
 if TYPE_CHECKING:
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
 class Books:
     """Everything a file may refer to, fetched once; names are compared without case."""
 
-    def __init__(self) -> None:
+    def __init__(self, who: Mapping[str, str] | None = None) -> None:
+        """`who`: user names by names of the file that could not be told, empty for nobody here."""
         self.makers: dict[str, Maker] = {}
         for maker in Maker.objects.all():
             self.makers.setdefault(maker.name.casefold(), maker)
@@ -30,12 +32,8 @@ class Books:
             self.styles.setdefault(style.name.casefold(), style)
         self.styles |= {style.code.casefold(): style for style in Style.objects.all()}
         self.tapes = {tape.number.casefold(): tape for tape in Instrument.objects.all()}
-        self.people: dict[str, User] = {}
-        for person in User.objects.all():
-            self.people.setdefault(person.get_full_name().casefold(), person)
-            self.people.setdefault(person.first_name.casefold(), person)
-        self.people |= {person.username.casefold(): person for person in User.objects.all()}
-        self.people.pop("", None)
+        self.people = People(User.objects.order_by("pk"))
+        self.who: Mapping[str, str] = who or {}
         self._specs = {
             (spec.style_id, spec.revision): spec
             for spec in Spec.objects.exclude(state=Spec.State.DRAFT).select_related("style")

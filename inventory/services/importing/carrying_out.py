@@ -165,7 +165,7 @@ def _piece_writer(
     run: ImportRun, table: Table, mapping: TableMapping, *, job: Job, by: User, at: dt.datetime
 ) -> Writer:
     shop = Shop.objects.current()
-    books = Books()
+    books = Books(run.report.get("who"))
     report_progress(job, 15, 100, f"understanding {len(table.rows)} lines")
     display = shop.as_display()
     pieces, report = check_pieces(table, mapping, books, by=by, at=at, display=display, said=None)

@@ -58,6 +58,7 @@ def check_pieces(
         look_for_heaps(pieces, books, report, odd=odd)
         report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)
+    report.people = [one.as_json() for one in pieces.named]
     report.preview = _preview(pieces)
     report.unused = [label for label, column in zip(labels, mapping.columns, strict=True) if not column.role]
     if mapping.layout == "wide":
@@ -78,7 +79,7 @@ def _left_unsaid(unused: list[str], pieces: Pieces) -> list[str]:
 
 
 def seen_with(pieces: Pieces, display: Display) -> list[str]:
-    """All that slips and heaps depend on besides the file: if it is the same, so are they.
+    """All that slips, heaps and names depend on besides the file: if it is the same, so are they.
 
     A spec that judges is frozen; the reading errors of its points are counted in the style's version.
     """
@@ -87,7 +88,8 @@ def seen_with(pieces: Pieces, display: Display) -> list[str]:
         for group in pieces.groups
         if group.spec is not None
     }
-    return [f"{display.unit.value} {display.denominator}", *sorted(specs)]
+    people = [f"{one.name} is {one.is_user or ' or '.join(one.could_be)}" for one in pieces.named]
+    return [f"{display.unit.value} {display.denominator}", *sorted(specs), *people]
 
 
 def _check_mapping(mapping: TableMapping, labels: list[str]) -> None:

@@ -21,6 +21,7 @@ from inventory.services.importing.lengths import read_lengths
 from inventory.services.importing.lines import Lines
 from inventory.services.importing.matching import match_pieces
 from inventory.services.importing.met_before import find_met_before
+from inventory.services.importing.namesakes import Named
 from inventory.services.importing.words import read_words
 
 
@@ -64,6 +65,8 @@ class Pieces:
     """The key of a piece that is numbered already; None for one that the file makes."""
     groups: list[Group] = field(default_factory=list)
     readings: list[Readings] = field(default_factory=list)
+    named: list[Named] = field(default_factory=list)
+    """The names of those who measured, and whom they mean here."""
 
     def __len__(self) -> int:
         return len(self.row)

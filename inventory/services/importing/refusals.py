@@ -33,5 +33,9 @@ class SuspicionsOpen(Refused):
     """Some cells look like slips and nobody has said that they are to be stored as typed."""
 
 
+class PeopleOpen(Refused):
+    """A name of the file is a first name alone, or that of several people, and nobody has said who it is."""
+
+
 class ShopNotEmpty(Refused):
     """An export can be restored into an empty shop only."""

@@ -25,6 +25,7 @@ class Report:
     remarks: list[str] = field(default_factory=list)
     unused: list[str] = field(default_factory=list)
     heaps: list[list[str | int]] = field(default_factory=list)
+    people: list[dict[str, Any]] = field(default_factory=list)  # Any: what JSON can hold
     seen_with: list[str] = field(default_factory=list)
     counts: dict[str, int] = field(default_factory=dict)
     preview: dict[str, Any] = field(default_factory=dict)  # Any: what JSON can hold
@@ -74,6 +75,7 @@ class Report:
             "unused": self.unused,
             "remarks": self.remarks,
             "heaps": self.heaps,
+            "people": self.people,
             "seen_with": self.seen_with,
             "preview": self.preview,
         }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, BinaryIO
 
 from django.core.files.base import File
@@ -17,6 +18,7 @@ from inventory.services.importing.files import read_table
 from inventory.services.importing.first_reading import propose_reading, read_first
 from inventory.services.importing.kept_file import content_of, digest_of, ending_of
 from inventory.services.importing.mapping import TableMapping, Target
+from inventory.services.importing.namesakes import check_answers
 from inventory.services.importing.refusals import (
     MappingIncomplete,
     NoColumns,
@@ -138,8 +140,19 @@ def request_check(*, run: ImportRun, by: User) -> Job:
 
 
 @transaction.atomic
-def request_store(*, run: ImportRun, accept_suspicious: bool, by: User, at: dt.datetime) -> Job:
-    """Ask for the checked file to be stored. Raises `NotReady`, `StoredBefore`, `SuspicionsOpen`."""
+def request_store(
+    *,
+    run: ImportRun,
+    accept_suspicious: bool,
+    by: User,
+    at: dt.datetime,
+    who: Mapping[str, str] | None = None,
+) -> Job:
+    """Ask for the checked file to be stored.
+
+    Raises `NotReady`, `StoredBefore`, `SuspicionsOpen` and `PeopleOpen`. `who`: for each name of the
+    report that could be somebody, the user name, or empty for nobody here.
+    """
     require(by, DEEDS[run.kind])
     held = _open_run(run)
     if held.state != State.CHECKED:
@@ -157,6 +170,11 @@ def request_store(*, run: ImportRun, accept_suspicious: bool, by: User, at: dt.d
         )
     if suspicious:
         leave_row(who=by, deed="accept suspicious cells", subject=held, at=at, cells=suspicious)
+    answers = check_answers(held.report.get("people", ()), who or {})
+    if answers:
+        held.report = {**held.report, "who": answers}
+        held.save(update_fields=["report"])
+        leave_row(who=by, deed="say who measured", subject=held, at=at, people=answers)
     return _request(held, STORE, State.STORING, by=by)
 
 

@@ -54,6 +54,15 @@ def choices_before(
     return None
 
 
+def who_before(by: User) -> dict[str, str]:
+    """Whom the person said the names of their latest files mean: user names, empty for nobody here."""
+    latest = ImportRun.objects.filter(kind=ImportRun.Kind.PIECES, created_by=by).order_by("-pk")[:LOOK_BACK]
+    said: dict[str, str] = {}
+    for run in latest:
+        said = {**run.report.get("who", {}), **said}
+    return said
+
+
 def _for_another_file(mapping: TableMapping, run: ImportRun) -> TableMapping:
     if run.state != ImportRun.State.STORED:
         return mapping

@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from inventory.models import Instrument
+from inventory.services.importing.namesakes import names_in
 from inventory.services.importing.report import listed
 
 if TYPE_CHECKING:
     from inventory.models import Spec
     from inventory.services.importing.books import Books
     from inventory.services.importing.lines import Lines
+    from inventory.services.importing.namesakes import Named
     from inventory.services.importing.pieces import Pieces
 
 _NO_TAPE: Final = Instrument()
@@ -37,7 +39,8 @@ def read_words(lines: Lines, pieces: Pieces) -> None:
     pieces.size = [size_of[key] for key in wanted]
     pieces.taken_at = lines.moments("measured_on", needed=False)
     pieces.tape = _tapes(lines)
-    pieces.by, pieces.note = _people(lines)
+    pieces.named = names_in(lines.texts("measured_by"), lines.books)
+    pieces.by, pieces.note = _people(lines, pieces.named)
     unnamed = str(lines.importer)
     pieces.person = [name or unnamed for name in lines.texts("measured_by")]
 
@@ -60,14 +63,16 @@ def _tapes(lines: Lines) -> list[int | None]:
     return [pk_of[text] for text in texts]
 
 
-def _people(lines: Lines) -> tuple[list[int], list[str]]:
+def _people(lines: Lines, named: list[Named]) -> tuple[list[int], list[str]]:
     """Who measured. A name that nobody here has is kept as a note beside the importer's."""
     names, notes = lines.texts("measured_by"), lines.texts("note")
-    person_of = {name: lines.books.people.get(name.casefold(), lines.importer).pk for name in set(names)}
-    strangers = sorted(name for name in person_of if name and name.casefold() not in lines.books.people)
-    if strangers:
+    meant = {one.name: lines.books.people.meant(one, lines.books.who) for one in named}
+    person_of = {name: (meant.get(name) or lines.importer).pk for name in set(names)}
+    strangers = [one.name for one in named if meant[one.name] is None]
+    unknown = [one.name for one in named if not one.is_user and not one.could_be]
+    if unknown:
         lines.report.remarks.append(
-            f"Not known here as people: {listed(strangers)}. Their readings are stored in your name, with a "
+            f"Not known here as people: {listed(unknown)}. Their readings are stored in your name, with a "
             "note "
             "saying who read them."
         )

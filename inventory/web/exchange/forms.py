@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
@@ -58,7 +58,50 @@ class RestoreForm(UploadForm):
 
 
 class AcceptForm(forms.Form):
+    """What is to be said before a checked file is stored: about cells that look odd, and about names.
+
+    `people` are the names of the report, `labels` what a user name is called, `before` earlier answers.
+    """
+
+    NOBODY = "-"
     accept_suspicious = forms.BooleanField(required=False, label="Store all of them as typed")
+
+    def __init__(
+        self,
+        data: Any = None,  # Any: what a browser sent
+        *,
+        people: Sequence[Mapping[str, Any]] = (),  # Any: what JSON can hold
+        labels: Mapping[str, str] | None = None,
+        before: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(data)
+        self._names: dict[str, str] = {}
+        for place, one in enumerate(one for one in people if one["could_be"]):
+            box = f"person_{place}"
+            self._names[box] = one["name"]
+            known = (before or {}).get(one["name"])
+            self.fields[box] = forms.ChoiceField(
+                label=f"Who is {one['name']}?",
+                choices=[
+                    ("", "choose"),
+                    *((user, (labels or {}).get(user, user)) for user in one["could_be"]),
+                    (self.NOBODY, "nobody here; keep the name as a note"),
+                ],
+                initial="" if known is None else known or self.NOBODY,
+                error_messages={"required": "Choose who it is, or that it is nobody here."},
+            )
+
+    @property
+    def people_boxes(self) -> list[forms.BoundField]:
+        """The boxes that ask who somebody is."""
+        return [self[box] for box in self._names]
+
+    def who(self) -> dict[str, str]:
+        """The answers: user names by names of the file, empty for nobody here."""
+        chosen = {
+            name: self.cleaned_data[box] for box, name in self._names.items() if box in self.cleaned_data
+        }
+        return {name: "" if user == self.NOBODY else user for name, user in chosen.items()}
 
 
 @dataclass(frozen=True, slots=True)

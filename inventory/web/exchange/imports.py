@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import TYPE_CHECKING, BinaryIO, cast
+from typing import TYPE_CHECKING, Any, BinaryIO, cast
 
 from django.contrib import messages
 from django.http import Http404, HttpResponse, JsonResponse
@@ -19,6 +19,7 @@ from inventory.queries import exchange as ask
 from inventory.services.importing import runs
 from inventory.services.importing.kept_file import table_of
 from inventory.services.importing.refusals import IsWholeExport
+from inventory.services.importing.taking_over import who_before
 from inventory.services.importing.templates import template_for
 from inventory.services.progress import progress_of
 from inventory.services.refusals import Refused
@@ -28,7 +29,7 @@ from inventory.web.exchange.forms import AcceptForm, MappingForm, RestoreForm, U
 
 if TYPE_CHECKING:
     from django.core.files.uploadedfile import UploadedFile
-    from django.http import HttpRequest
+    from django.http import HttpRequest, QueryDict
 
 SHOWN = 100
 State = ImportRun.State
@@ -146,7 +147,7 @@ def import_page(request: HttpRequest, pk: int) -> HttpResponse:
     if run.state == State.STORED:
         return render(request, "inventory/exchange/stored.html", _result(run))
     if run.state == State.CHECKED:
-        return render(request, "inventory/exchange/preview.html", _preview(run, AcceptForm()))
+        return render(request, "inventory/exchange/preview.html", _preview(run, _accept_form(run)))
     if job is not None:
         return render(request, "inventory/exchange/failed.html", {"run": run, "job": job})
     if run.kind == runs.WHOLE:
@@ -175,14 +176,19 @@ def import_store(request: HttpRequest, pk: int) -> HttpResponse:
             request, f"{run.file_name}: {run.get_state_display().lower()}. Nothing was stored again."
         )
         return redirect("import", pk)
-    form = AcceptForm(request.POST)
-    form.is_valid()
-    job = attempt(
-        form,
-        lambda: runs.request_store(
-            run=run, accept_suspicious=form.cleaned_data["accept_suspicious"], by=person, at=timezone.now()
-        ),
-    )
+    form = _accept_form(run, request.POST)
+    job = None
+    if form.is_valid():
+        job = attempt(
+            form,
+            lambda: runs.request_store(
+                run=run,
+                accept_suspicious=form.cleaned_data["accept_suspicious"],
+                by=person,
+                at=timezone.now(),
+                who=form.who(),
+            ),
+        )
     if job is None:
         return render(request, "inventory/exchange/preview.html", _preview(run, form))
     tasks.nudge(job)
@@ -210,6 +216,34 @@ def import_template(request: HttpRequest, code: str, kind: str, form: str) -> Ht
     return answer
 
 
+def _accept_form(run: ImportRun, data: QueryDict | None = None) -> AcceptForm:
+    people = run.report.get("people", [])
+    return AcceptForm(data, people=people, labels=_labels(people), before=who_before(run.created_by))
+
+
+def _labels(people: list[dict[str, Any]]) -> dict[str, str]:  # Any: what JSON can hold
+    """What each person that a name means, or could mean, is called on the screen."""
+    users = {user for one in people for user in (one["is_user"], *one["could_be"]) if user}
+    found = User.objects.filter(username__in=users) if users else User.objects.none()
+    return {
+        person.username: f"{person.username} ({person}, {person.get_role_display().lower()})"
+        for person in found
+    }
+
+
+def _who(people: list[dict[str, Any]]) -> list[tuple[str, str]]:  # Any: what JSON can hold
+    """The names of a file beside whom they are taken for."""
+    labels = _labels(people)
+    return [
+        (
+            one["name"],
+            labels.get(one["is_user"], one["is_user"])
+            or ("to be chosen above" if one["could_be"] else "nobody here; the name is kept as a note"),
+        )
+        for one in people
+    ]
+
+
 def _preview(run: ImportRun, form: AcceptForm) -> dict[str, object]:
     report = run.report
     return {
@@ -223,6 +257,7 @@ def _preview(run: ImportRun, form: AcceptForm) -> dict[str, object]:
         "heaps": report.get("heaps", [])[:SHOWN],
         "preview": report.get("preview", {}),
         "unused": report.get("unused", []),
+        "who": _who(report.get("people", [])),
         "before": runs.stored_before(run),
         "shown": SHOWN,
     }

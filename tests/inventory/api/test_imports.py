@@ -17,7 +17,8 @@ from inventory.services.importing import files, runs
 from inventory.services.pieces import PieceCount, number_pieces
 from tests.factories import NOW, make_batch, make_user
 from tests.inventory.api.cast import Json, client_of, is_asked_to_sign_in, problem, stranger
-from tests.inventory.services.importing.files_of_pieces import World, csv_of, make_world, row
+from tests.inventory.services.importing.files_of_pieces import HEADER, World, csv_of, make_world, row
+from tests.inventory.services.importing.test_namesakes import called
 
 pytestmark = pytest.mark.django_db
 
@@ -264,3 +265,21 @@ def test_the_list_costs_the_same_whatever_it_holds(django_assert_num_queries: Dj
         upload(client, csv_of([row(f"a{number}")]))
         with django_assert_num_queries(3):
             client.get(IMPORTS)
+
+
+def test_names_that_are_not_sure_are_answered_when_storing() -> None:
+    world, client = make_world(), client_of(Role.INSPECTOR)
+    kern = called("anna.k", "Anna", "Kern")
+    header = [*HEADER, "Measured by"]
+    run = upload(client, csv_of([[*row("a1"), "Anna"]], header=header)).json()
+    there = f"{IMPORTS}{run['id']}/"
+    client.patch(f"{there}mapping/", target_of(world))
+    client.post(f"{there}check/")
+    work_off()
+    people = client.get(there).json()["report"]["people"]
+    assert people == [{"name": "Anna", "is_user": "", "could_be": ["anna.k"]}]
+    refused = client.post(f"{there}store/", {"accept_suspicious": True})
+    problem(refused, 422, says="Who measured is not sure: Anna", kind="/problems/people-open")
+    assert client.post(f"{there}store/", {"who": {"Anna": "anna.k"}}).status_code == 202
+    work_off()
+    assert Piece.objects.get().inspections.get().opened_by == kern

@@ -23,6 +23,7 @@ from tests.inventory.services.importing.files_of_pieces import (
     row,
 )
 from tests.inventory.services.importing.files_of_pieces import upload as upload_as_chosen
+from tests.inventory.services.importing.test_namesakes import called
 from tests.inventory.web.exchange.test_imports import (
     boxes_of,
     choose,
@@ -210,3 +211,30 @@ def test_a_whole_export_among_the_pieces_is_told_with_the_way_to_restore_it(form
     page = upload(signed_in(make_user(Role.INSPECTOR)), content, name=f"all.{form}")
     assert 'href="/exchange/bring-in/whole/"' not in page.content.decode()
     assert "Restoring is done by the owner" in text_of(page)
+
+
+def test_names_are_shown_with_whom_they_mean_and_asked_about_where_that_is_not_sure() -> None:
+    world = make_world()
+    kern = called("anna.k", "Anna", "Kern")
+    client = signed_in(world.inspector)
+    header = [*HEADER, "Measured by"]
+    for turn, known in enumerate(("", "anna.k")):  # the second file knows what was said of the first
+        rows = [[*row(f"{turn}a"), "Anna"], [*row(f"{turn}b"), "Anna Kern"], [*row(f"{turn}c"), "Zoe"]]
+        upload(client, csv_of(rows, header=header))
+        choose(client, world)
+        work_off()
+        address = f"/exchange/imports/{latest().pk}/"
+        page = client.get(address)
+        said = text_of(page)
+        assert "Anna Kern anna.k (Anna Kern, inspector)" in said
+        assert "Zoe nobody here; the name is kept as a note" in said
+        assert page.context["form"]["person_0"].value() == known
+        refused = text_of(client.post(f"{address}store/"))
+        assert "Who is Anna?" in refused
+        assert "Choose who it is" in refused
+        assert client.post(f"{address}store/", {"person_0": "anna.k"}).status_code == 302
+        work_off()
+    assert set(Piece.objects.values_list("inspections__opened_by", flat=True)) == {
+        kern.pk,
+        world.inspector.pk,
+    }
