@@ -1,0 +1,1 @@
+"""Screens of our own measuring: tape checks, the check garment, studies, budgets."""
