@@ -151,14 +151,15 @@ def _writer_of(run: ImportRun, *, job: Job, by: User, at: dt.datetime) -> Writer
     """Everything that can be done before the transaction, and the function that writes inside it."""
     table, mapping = table_of(run), TableMapping.from_json(run.mapping)
     if run.kind == ImportRun.Kind.SPEC:
-        return _spec_writer(table, mapping)
+        return _spec_writer(run, table, mapping)
     return _piece_writer(run, table, mapping, job=job, by=by, at=at)
 
 
-def _spec_writer(table: Table, mapping: TableMapping) -> Writer:
+def _spec_writer(run: ImportRun, table: Table, mapping: TableMapping) -> Writer:
     from inventory.services.importing.specs import store_spec  # noqa: PLC0415  # needed for specs only
 
-    return lambda by, at: store_spec(table, mapping, by=by, at=at)
+    accepted = run.report.get("suspicious", ())
+    return lambda by, at: store_spec(table, mapping, by=by, at=at, accepted=accepted)
 
 
 def _piece_writer(

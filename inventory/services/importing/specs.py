@@ -5,28 +5,23 @@ The figures go through the same service as those typed on the screen, so a check
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.models import Style
-from inventory.services.importing.books import known_points
-from inventory.services.importing.cells import Cell, date_said, text_of
-from inventory.services.importing.lengths import EMPTY_SIGNS
 from inventory.services.importing.mapping import check_columns
 from inventory.services.importing.refusals import MappingIncomplete
 from inventory.services.importing.report import Report
-from inventory.services.importing.roles import PointGuesser
-from inventory.services.importing.rows import data_lines
 from inventory.services.importing.sheets import named_columns
+from inventory.services.importing.spec_sheet import SpecRead, read_sheet
+from inventory.services.importing.spec_slips import look_for_spec_slips
 from inventory.services.refusals import Refused
 from inventory.services.spec_cells import Fill, set_cells
-from inventory.services.spec_entries import CellEntry, FiguresNotUnderstood, PointEntry, said, size_column
+from inventory.services.spec_entries import CellEntry, FiguresNotUnderstood, said
 from inventory.services.specs import draft_spec
 
 if TYPE_CHECKING:
@@ -36,27 +31,6 @@ if TYPE_CHECKING:
     from inventory.services.importing.files import Table
     from inventory.services.importing.mapping import TableMapping
 
-_BASIS = {
-    "half": "half", "per half": "half", "as read": "half", "h": "half",
-    "full": "full", "full girth": "full", "closed": "full", "whole": "full", "f": "full",
-}  # fmt: skip
-_TWO_SIDED = re.compile(
-    r"\+\s*(?P<plus>[^/+-]+?)\s*/\s*[-−–]\s*(?P<minus>.+)|[-−–]\s*(?P<low>[^/+-]+?)\s*/\s*\+\s*(?P<high>.+)"
-)
-_BOTH = re.compile(r"(?:±|\+/-|\+-)\s*")
-
-
-@dataclass(slots=True)
-class SpecRead:
-    """A spec sheet as it will be typed in: sizes in order, and a row of figures by point code."""
-
-    style: Style | None
-    sizes: list[str] = field(default_factory=list)
-    base_size: str = ""
-    entries: dict[str, PointEntry] = field(default_factory=dict)
-    rows: dict[str, int] = field(default_factory=dict)
-    size_rows: dict[tuple[str, str], int] = field(default_factory=dict)
-
 
 def check_spec(table: Table, mapping: TableMapping, *, by: User) -> tuple[SpecRead, Report]:
     """The sheet as understood, and everything to be said about it. Raises `MappingIncomplete`."""
@@ -64,13 +38,14 @@ def check_spec(table: Table, mapping: TableMapping, *, by: User) -> tuple[SpecRe
     check_columns(mapping, labels)
     _check_mapping(mapping)
     report = Report()
-    sheet = _read(table, mapping, labels, report)
+    sheet = read_sheet(table, mapping, labels, report)
     if sheet.style is None:
         report.error(0, "style", "No style is chosen, or it is gone. Choose the style this sheet is for.")
     elif not sheet.entries and not report.error_count:
         report.error(0, "file", "No line below the header names a point. Is the header row right?")
     if not report.error_count:
         _try(sheet, mapping, report, by=by)
+    look_for_spec_slips(sheet, mapping, report)
     cells = sum(len(entry.cells) for entry in sheet.entries.values())
     report.counts = {
         "rows": len(sheet.rows),
@@ -84,12 +59,22 @@ def check_spec(table: Table, mapping: TableMapping, *, by: User) -> tuple[SpecRe
 
 
 def store_spec(
-    table: Table, mapping: TableMapping, *, by: User, at: dt.datetime
+    table: Table,
+    mapping: TableMapping,
+    *,
+    by: User,
+    at: dt.datetime,
+    accepted: Sequence[Sequence[Any]],  # Any: rows and texts of a report
 ) -> dict[str, Any]:  # Any: what JSON can hold
-    """Draft the sheet; call inside the transaction that closes the run. Raises what drafting raises."""
+    """Draft the sheet; call inside the transaction that closes the run. Raises what drafting raises.
+
+    `accepted` are the suspicious cells of the check: another revision in force may raise others since.
+    """
     sheet, report = check_spec(table, mapping, by=by)
     if report.error_count or sheet.style is None:
         raise Refused(f"The sheet no longer fits: {report.errors[0][2]} Check it again.")
+    if {tuple(cell) for cell in accepted} != set(report.suspicions):
+        raise Refused("Other cells look like slips now than at the check. Check the sheet again.")
     return _draft(sheet, mapping, by=by, at=at)
 
 
@@ -101,128 +86,6 @@ def _check_mapping(mapping: TableMapping) -> None:
         raise MappingIncomplete("With one figure a line the columns size and nominal have to be chosen too.")
     if mapping.layout == "wide" and not any(role.startswith("size:") for role in roles):
         raise MappingIncomplete("No column holds the figures of a size. Say for each which size it is.")
-
-
-def _read(table: Table, mapping: TableMapping, labels: Sequence[str], report: Report) -> SpecRead:
-    style = Style.objects.filter(code__iexact=mapping.target.style).first() if mapping.target.style else None
-    sheet = SpecRead(style)
-    places = {column.role: place for place, column in enumerate(mapping.columns) if column.role}
-    figures = [place for role, place in places.items() if role.startswith("size:") or role == "nominal"]
-    lines, numbers = data_lines(table, mapping, report, telling=figures, identity=[places["point"]])
-    guesser = PointGuesser(known_points([style] if style else None))
-    sheet.sizes = [role.partition(":")[2] for role in places if role.startswith("size:")]
-    for row, line in zip(numbers, lines, strict=True):
-        reader = _LineReader(row, line, mapping=mapping, places=places, labels=labels, report=report)
-        text = reader.text("point")
-        point = guesser.point(text)
-        if point is None:
-            where = f"style {style.code}" if style else "any style"
-            report.error(
-                row, labels[places["point"]], f"{text!r} is no point of {where}. Add the point first."
-            )
-        elif mapping.layout == "long":
-            _add_long(sheet, point.code, reader)
-        elif point.code in sheet.entries:
-            report.error(
-                row, labels[places["point"]], f"{point.code} stands in row {sheet.rows[point.code]} already."
-            )
-        else:
-            sheet.entries[point.code] = reader.entry(sheet.sizes)
-            sheet.rows[point.code] = row
-    chosen = mapping.target.base_size
-    sheet.base_size = chosen or (sheet.sizes[len(sheet.sizes) // 2] if sheet.sizes else "")
-    return sheet
-
-
-def _add_long(sheet: SpecRead, code: str, reader: _LineReader) -> None:
-    size = reader.text("size")
-    if not size:
-        reader.refuse("size", "No size stands here. Type one.")
-        return
-    if (code, size) in sheet.size_rows:
-        reader.refuse("size", f"{code} in size {size} stands in row {sheet.size_rows[code, size]} already.")
-        return
-    if size not in sheet.sizes:
-        sheet.sizes.append(size)
-    sheet.size_rows[code, size] = reader.row
-    minus, plus = reader.tolerance()
-    known = sheet.entries.get(code) or replace(reader.entry([]), minus="", plus="")
-    cell = CellEntry(nominal=reader.figure("nominal"), minus=minus, plus=plus)
-    sheet.entries[code] = replace(known, cells={**known.cells, size: cell})
-    sheet.rows.setdefault(code, reader.row)
-
-
-class _LineReader:
-    """One line of the sheet, by role."""
-
-    def __init__(
-        self,
-        row: int,
-        line: Sequence[Cell],
-        *,
-        mapping: TableMapping,
-        places: dict[str, int],
-        labels: Sequence[str],
-        report: Report,
-    ) -> None:
-        self.row, self._line, self._mapping = row, line, mapping
-        self._places, self._labels, self._report = places, labels, report
-
-    def refuse(self, role: str, sentence: str) -> None:
-        """Note what is wrong with a cell of this line."""
-        place = self._places.get(role)
-        self._report.error(self.row, role if place is None else self._labels[place], sentence)
-
-    def text(self, role: str) -> str:
-        """The cell of a role as text; empty where no column has it."""
-        place = self._places.get(role)
-        return "" if place is None else text_of(self._line[place])
-
-    def figure(self, role: str) -> str:
-        """A length as typed, in the unit its column names."""
-        place = self._places.get(role)
-        if place is None:
-            return ""
-        cell = self._line[place]
-        if not isinstance(cell, str):
-            self.refuse(
-                role, f"{date_said(cell)} stands here, a date and no length. Type the figure as text."
-            )
-            return ""
-        text = "" if cell.strip() in EMPTY_SIGNS else cell.strip()
-        unit = self._mapping.columns[place].unit
-        return f"{text} {unit}" if text and unit and text[-1].isdigit() else text
-
-    def tolerance(self) -> tuple[str, str]:
-        """Minus and plus: from their own columns, else from the one for both (`6`, `±6`, `+6/-4`)."""
-        minus, plus = self.figure("minus"), self.figure("plus")
-        both = self.figure("tolerance")
-        if match := _TWO_SIDED.fullmatch(both):
-            both_minus, both_plus = match["minus"] or match["low"], match["plus"] or match["high"]
-        else:
-            both_minus = both_plus = _BOTH.sub("", both)
-        return minus or both_minus, plus or both_plus
-
-    def entry(self, sizes: Sequence[str]) -> PointEntry:
-        """The whole line as a row of the grid."""
-        minus, plus = self.tolerance()
-        basis = self.text("basis").casefold()
-        if basis and basis not in _BASIS:
-            self.refuse("basis", f"{self.text('basis')!r} was not understood. Type half or full.")
-        cells = {size: CellEntry(nominal=self.figure(size_role(size))) for size in sizes}
-        return PointEntry(
-            basis=_BASIS.get(basis, ""),
-            minus=minus,
-            plus=plus,
-            pair_limit=self.figure("pair_limit"),
-            step=self.figure("step"),
-            cells=cells,
-        )
-
-
-def size_role(size: str) -> str:
-    """The role of the column that holds the nominals of a size."""
-    return size_column(size).replace("nominal:", "size:")
 
 
 def _draft(sheet: SpecRead, mapping: TableMapping, *, by: User, at: dt.datetime) -> dict[str, Any]:
@@ -259,8 +122,7 @@ def _try(sheet: SpecRead, mapping: TableMapping, report: Report, *, by: User) ->
     except FiguresNotUnderstood as refusal:
         for (code, column), sentence in refusal.errors.items():
             size = column.partition(":")[2]
-            row = sheet.size_rows.get((code, size)) or sheet.rows.get(code, 0)
-            report.error(row, f"{code}, {said(column)}", sentence)
+            report.error(sheet.row_of(code, size), f"{code}, {said(column)}", sentence)
     except Refused as refusal:
         report.error(0, refusal.field.replace("_", " ") or "sheet", str(refusal))
     except ValidationError as refusal:

@@ -240,6 +240,24 @@ def test_a_spec_is_the_owners_to_bring_in_and_to_look_at() -> None:
     )
 
 
+def test_a_spec_sheet_asks_about_its_suspicious_figures() -> None:
+    world, owner = make_world(), client_of(Role.OWNER)
+    content = b"Point,Tolerance,size 22,size 24,size 26,size 28\nWA,6,304,329,345,379\nUB,8,380,405,430,455\n"
+    there = f"{IMPORTS}{upload(owner, content, kind='spec').json()['id']}/"
+    owner.patch(f"{there}mapping/", {"target": {"style": world.target.style}})
+    owner.post(f"{there}check/")
+    work_off()
+    report = owner.get(there).json()["report"]
+    (cell,) = report["suspicious"]
+    assert (cell["row"], cell["column"], cell["typed"]) == (2, "WA, size 26", "345")
+    assert "Are two figures swapped, is it 354 mm?" in cell["question"]
+    assert report["counts"]["suspicious"] == 1
+    problem(owner.post(f"{there}store/", {}), 422, says="looks like", kind="/problems/suspicions-open")
+    assert owner.post(f"{there}store/", {"accept_suspicious": True}).status_code == 202
+    work_off()
+    assert owner.get(there).json()["state"] == "stored"
+
+
 def test_a_viewer_brings_in_nothing_and_sees_no_files() -> None:
     run = upload(client_of()).json()
     client = client_of(Role.VIEWER)
