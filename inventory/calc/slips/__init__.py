@@ -27,7 +27,7 @@ How often each slip happens, and the traces themselves, are common practice with
 
 from inventory.calc.slips.division import division_of
 from inventory.calc.slips.guard import look_for_slips
-from inventory.calc.slips.heaps import Heaping, heaping
+from inventory.calc.slips.heaps import Heaping, heaping, heaping_together
 from inventory.calc.slips.kinds import Expected, Slip, SlipKind
 from inventory.calc.slips.of_plans import expected_of, questions_for
 
@@ -39,6 +39,7 @@ __all__ = [
     "division_of",
     "expected_of",
     "heaping",
+    "heaping_together",
     "look_for_slips",
     "questions_for",
 ]
