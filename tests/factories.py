@@ -12,6 +12,8 @@ from dataclasses import dataclass
 
 from inventory.models import (
     Batch,
+    CheckGarment,
+    CheckSitting,
     Defect,
     Delivery,
     Inspection,
@@ -27,6 +29,10 @@ from inventory.models import (
     SpecCell,
     SpecPoint,
     SpecSize,
+    Study,
+    StudyPerson,
+    StudyPiece,
+    StudyTurn,
     Style,
     User,
 )
@@ -266,6 +272,66 @@ def make_defect(piece: Piece | None = None, **fields: object) -> Defect:
     return Defect.objects.create(
         **{"piece": piece, "kind": "loose thread ends", "severity": "minor", "zone": "B", "seen_at": NOW}
         | fields
+    )
+
+
+def make_study(
+    batch: Batch | None = None,
+    *,
+    people: Sequence[User] = (),
+    pieces: int = 2,
+    rounds: int = 2,
+    codes: Sequence[str] = ("WA", "CF"),
+    **fields: object,
+) -> Study:
+    """A running study of a batch's first pieces, each person going through them in the same order."""
+    batch = batch or make_batch()
+    people = people or (make_user(), make_user())
+    defaults = {
+        "number": next(_count),
+        "style": batch.style,
+        "rounds": rounds,
+        "seed": 1,
+        "unit": "mm",
+        "planned_by": make_user(Role.OWNER),
+        "planned_at": NOW,
+    }
+    study = Study.objects.create(**defaults | fields)
+    study.points.set(batch.style.points.filter(code__in=codes))
+    lying = [
+        StudyPiece.objects.create(study=study, piece=make_piece(batch), position=n) for n in range(pieces)
+    ]
+    for position, person in enumerate(people):
+        row = StudyPerson.objects.create(study=study, person=person, position=position)
+        walk = ((round_, piece) for round_ in range(1, rounds + 1) for piece in lying)
+        for order, (round_, piece) in enumerate(walk, start=1):
+            StudyTurn.objects.create(
+                study=study, study_person=row, study_piece=piece, round=round_, order=order
+            )
+    return study
+
+
+def make_check_garment(codes: Sequence[str] = ("WA", "CF"), **fields: object) -> CheckGarment:
+    spec = make_spec()
+    garment = CheckGarment.objects.create(
+        **{
+            "code": f"check-{next(_count)}",
+            "style": spec.style,
+            "size_label": "24",
+            "baseline_from": NOW,
+            "since": NOW.date(),
+        }
+        | fields
+    )
+    garment.points.set(garment.style.points.filter(code__in=codes))
+    return garment
+
+
+def make_check_sitting(garment: CheckGarment | None = None, **fields: object) -> CheckSitting:
+    if "opened_by" not in fields:
+        fields["opened_by"] = make_user()
+    return CheckSitting.objects.create(
+        **{"garment": garment or make_check_garment(), "unit": "mm", "opened_at": NOW} | fields
     )
 
 
