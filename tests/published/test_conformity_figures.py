@@ -21,6 +21,7 @@ from inventory.calc.conformity import (
     guard_nm,
     probability_in,
 )
+from inventory.calc.risk import MakerSpread, overall_risk
 from tests.closeness import to_printed_digits
 
 MILLION = 1_000_000
@@ -110,3 +111,37 @@ def test_the_precision_resistors_without_a_guard_band() -> None:
     """Computed by us from the inputs of JCGM 106 9.5.3, nothing printed: the maker's risk is 3.72 %."""
     _, maker = _resistor_risks(0)
     assert to_printed_digits(maker, "0.0372")
+
+
+RESISTORS = MakerSpread(1_500_000_000, 120_000)
+RESISTOR_LIMITS = Limits(1_499_800_000, 1_500_200_000)
+
+
+@pytest.mark.parametrize(
+    ("guard", "buyer", "maker"),
+    [(20_000, "0.0098783", "0.069027"), (0, None, "0.037208")],
+    ids=[
+        "JCGM 106 9.5.3: 1 % and 7 %, from memory; more digits ours",
+        "no guard band: ours, nothing printed",
+    ],
+)
+def test_the_precision_resistors_by_the_formula_in_use(guard: int, buyer: str | None, maker: str) -> None:
+    found = overall_risk(RESISTOR_LIMITS, u_nm=40_000.0, maker=RESISTORS, guard_nm=guard)
+    assert buyer is None or to_printed_digits(found.consumer_risk, buyer)
+    assert to_printed_digits(found.producer_risk, maker)
+
+
+def test_the_default_guard_band_in_expanded_uncertainties() -> None:
+    """ILAC-G8:09/2019 Table 1, from memory: 0.83 U. 1.645 / 2 is 0.8225, so it was rounded up there."""
+    five = Rule.by_risk("five", 1, "shelf", risk=Decimal("0.05"))
+    in_expanded = five.multiplier / 2
+    assert in_expanded < Decimal("0.83") < in_expanded + Decimal("0.01")
+
+
+def test_bound_on_wrongly_refusing_under_the_uncritical_rule() -> None:
+    """ILAC-G8:09/2019 Table 1, from memory: accepting up to U past the limit, at the edge of acceptance less
+    than 2.5 % are refused that are in."""
+    expanded = Rule("expanded", 1, "shelf", Decimal(2), kind="expanded")
+    u = 2.0 * MILLION
+    assert probability_in(guard_nm(u, expanded), one_sided(0), u_nm=u) < 0.025
+    assert to_printed_digits(expanded.risk_at_the_limit, "0.02275")
