@@ -20,6 +20,7 @@ from inventory.queries import exchange as ask
 from inventory.services.importing import runs
 from inventory.services.importing.files import LIMITS_IN_WORDS, MOST_BYTES
 from inventory.services.importing.mapping import TableMapping, Target
+from inventory.services.importing.open_columns import settled, styles_meant
 from inventory.tasks import nudge
 
 if TYPE_CHECKING:
@@ -155,4 +156,7 @@ def _changed(run: ImportRun, sent: dict[str, Any]) -> TableMapping:  # Any: valu
     changes = dict(sent)
     if "target" in changes:
         changes["target"] = replace(kept.target, **changes["target"])
-    return replace(kept, **changes)
+    chosen = replace(kept, **changes)
+    if "columns" in sent or run.kind != ImportRun.Kind.PIECES:
+        return chosen
+    return settled(chosen, run.report.get("labels", ()), styles_meant(chosen.target))

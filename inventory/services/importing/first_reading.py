@@ -6,12 +6,13 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from inventory.calc.length import Unit
-from inventory.models import Shop
+from inventory.models import ImportRun, Shop
 from inventory.services.importing.above import said_above
 from inventory.services.importing.books import known_points
 from inventory.services.importing.files import Table, read_table
 from inventory.services.importing.guessing import propose
 from inventory.services.importing.mapping import TableMapping, Target
+from inventory.services.importing.open_columns import settled, styles_meant
 from inventory.services.importing.refusals import IsWholeExport
 from inventory.services.importing.sheets import named_columns
 from inventory.services.importing.taking_over import choices_before
@@ -53,7 +54,10 @@ def propose_reading(
     header_row: int | None = None,
     header_rows: int = 1,
 ) -> TableMapping:
-    """How the table looks; with no target, the one that lines above the header name."""
+    """How the table looks; with no target, the one that lines above the header name.
+
+    A column that several points of the shop could be is read as the styles of the file have it.
+    """
     mapping = propose(
         table,
         kind=kind,
@@ -62,6 +66,9 @@ def propose_reading(
         target=target or Target(),
         header=None if header_row is None else (header_row - 1, header_rows),
     )
-    if target is not None:
+    if target is None:
+        mapping = replace(mapping, target=Target(**said_above(table, mapping, kind=kind)))
+    if kind != ImportRun.Kind.PIECES:
         return mapping
-    return replace(mapping, target=Target(**said_above(table, mapping, kind=kind)))
+    styles = styles_meant(mapping.target, table=table, mapping=mapping)
+    return settled(mapping, named_columns(table, mapping), styles)

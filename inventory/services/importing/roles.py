@@ -87,6 +87,7 @@ _UNITS: Final = {
     "cm": Unit.CM, "centimetres": Unit.CM, "centimeters": Unit.CM,
     "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, "ins": Unit.INCH,
 }  # fmt: skip
+_MOST_NEAR: Final = 4
 _FILLERS: Final = frozenset({"half", "of", "the", "reading", "measured", "side", "point", "try", "at"})
 
 
@@ -162,9 +163,16 @@ class PointGuesser:
         return self._find(words_of(label).split())
 
     def could_be(self, label: str) -> list[str]:
-        """The codes of all points of this very name, side and unit words aside."""
+        """The codes of all points of this very name, else of the few whose names have its words in them.
+
+        Side and unit words are left aside.
+        """
         words = [word for word in words_of(label).split() if word not in _SIDES and word not in _UNITS]
-        return self._codes.get(frozenset(_plain(words)), [])
+        wanted = frozenset(_plain(words))
+        if not wanted or wanted in self._codes:
+            return self._codes.get(wanted, [])
+        near = [code for known, codes in self._codes.items() if wanted <= known for code in codes]
+        return near if len(near) <= _MOST_NEAR else []
 
     def role(self, label: str) -> str:
         """`point:WA:L` for the label of a column of readings, or an empty text."""

@@ -18,6 +18,7 @@ from inventory.services.importing.exported import MOST_BYTES as MOST_EXPORT_BYTE
 from inventory.services.importing.exported import MOST_DOCUMENT_BYTES
 from inventory.services.importing.files import LIMITS_IN_WORDS, MOST_BYTES
 from inventory.services.importing.mapping import Column, Layout, TableMapping, Target
+from inventory.services.importing.open_columns import open_columns, settled, styles_meant
 from inventory.services.importing.roles import LONG_ROLES, PIECE_ROLES, SPEC_LONG_ROLES, SPEC_ROLES
 from inventory.services.importing.sheets import letters, named_columns
 
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
 
 SIDE_WORDS = {"L": "left", "R": "right", "S": "single"}
 SAMPLES = 3
+LEAVE_OUT = "leave out"
+"""Chosen for a column that is still open; else an empty choice is enough."""
 
 Choices = list[tuple[str, Any]]  # Any: a label, or a list of choices in a group
 
@@ -106,13 +109,22 @@ class AcceptForm(forms.Form):
 
 @dataclass(frozen=True, slots=True)
 class ColumnLine:
-    """One column of the file on the screen: its name, some cells, and the two boxes."""
+    """One column of the file on the screen: its name, some cells, and the two boxes.
+
+    `could_be` says which points it could be, where it is still open.
+    """
 
     letter: str
     label: str
     samples: Sequence[str]
     role: forms.BoundField
     unit: forms.BoundField
+    could_be: str = ""
+
+    @property
+    def open_id(self) -> str:
+        """The id of what is said about an open column."""
+        return f"open_{self.letter}"
 
 
 class MappingForm(forms.Form):
@@ -169,11 +181,17 @@ class MappingForm(forms.Form):
         for name in self.PIECES_ONLY if self.is_spec else self.SPEC_ONLY:
             del self.fields[name]
         roles = _role_choices(run.kind, self.kept)
+        self.labels = named_columns(table, self.kept)
+        self.open = {} if self.is_spec else _open(self.labels, self.kept, table)
         for place, column in enumerate(self.kept.columns):
-            label = letters(place)
+            label, could_be = letters(place), self.open.get(place)
+            choices = [("", could_be), (LEAVE_OUT, "leave out"), *roles[1:]] if could_be else roles
             self.fields[f"role_{place}"] = forms.ChoiceField(
-                required=False, choices=_with(roles, column.role), initial=column.role,
-                widget=forms.Select(attrs={"aria-label": f"Meaning of column {label}"}),
+                required=False, choices=_with(choices, column.role), initial=column.role,
+                widget=forms.Select(
+                    attrs={"aria-label": f"Meaning of column {label}"}
+                    | ({"aria-describedby": f"open_{label}"} if could_be else {})
+                ),
                 label=f"Column {label}",
             )  # fmt: skip
             self.fields[f"unit_{place}"] = forms.ChoiceField(
@@ -201,12 +219,29 @@ class MappingForm(forms.Form):
 
     def lines(self) -> Iterator[ColumnLine]:
         """The columns for the table on the screen."""
-        labels = named_columns(self.table, self.kept)
         body = self.table.rows[self.kept.first_data_row :]
-        for place, label in enumerate(labels[: len(self.kept.columns)]):
+        for place, label in enumerate(self.labels[: len(self.kept.columns)]):
             cells = (text_of(row[place]) for row in body if place < len(row) and row[place] != "")
             samples = [text for _, text in zip(range(SAMPLES), cells, strict=False)]
-            yield ColumnLine(letters(place), label, samples, self[f"role_{place}"], self[f"unit_{place}"])
+            boxes = self[f"role_{place}"], self[f"unit_{place}"]
+            yield ColumnLine(letters(place), label, samples, *boxes, self.open.get(place, ""))
+
+    def clean(self) -> dict[str, Any]:  # Any: values of every kind of box
+        """An open column is settled by the style that was chosen with it, or has to be chosen itself."""
+        chosen = self.cleaned_data
+        if self.errors or "again" in self.data or self.header_changed or chosen["layout"] == "long":
+            return chosen
+        asked = [place for place in self.open if not chosen[f"role_{place}"]]
+        mapping = self.mapping()
+        styles = styles_meant(mapping.target, table=self.table, mapping=mapping)
+        found = settled(mapping, self.labels, styles)
+        for place in asked:
+            chosen[f"role_{place}"] = found.columns[place].role
+            if not found.columns[place].role:
+                self.add_error(
+                    f"role_{place}", f"{self.labels[place]!r} {self.open[place]}, or leave it out."
+                )
+        return chosen
 
     def target(self) -> Target:
         """Where the rows go, as chosen."""
@@ -235,7 +270,7 @@ class MappingForm(forms.Form):
             day_first=chosen.get("day_first", "yes") == "yes",
             fill_down=chosen.get("fill_down", False),
             columns=tuple(
-                Column(chosen[f"role_{place}"], chosen[f"unit_{place}"])
+                Column(chosen[f"role_{place}"].removeprefix(LEAVE_OUT), chosen[f"unit_{place}"])
                 for place in range(len(self.kept.columns))
             ),
             target=self.target(),
@@ -250,6 +285,13 @@ class MappingForm(forms.Form):
             self.kept.header_rows,
             self.kept.sheet,
         )
+
+
+def _open(labels: Sequence[str], kept: TableMapping, table: Table) -> dict[int, str]:
+    """For each column that several points fit, by its place, what is to be chosen."""
+    styles = styles_meant(kept.target, table=table, mapping=kept)
+    found = open_columns(labels, kept, styles)
+    return {place: f"could be {' or '.join(codes)}: choose" for place, codes in found.items()}
 
 
 def _initial(kept: TableMapping) -> dict[str, Any]:  # Any: values of every kind of box

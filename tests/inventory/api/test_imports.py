@@ -10,12 +10,12 @@ from pytest_django import DjangoAssertNumQueries
 from rest_framework.test import APIClient
 
 from inventory import tasks
-from inventory.models import ImportRun, Job, Piece, PieceVerdict
+from inventory.models import ImportRun, Job, MeasurePoint, Piece, PieceVerdict
 from inventory.models.people import Role
 from inventory.services.exporting.writing import write_export
 from inventory.services.importing import files, runs
 from inventory.services.pieces import PieceCount, number_pieces
-from tests.factories import NOW, make_batch, make_user
+from tests.factories import NOW, PointRecipe, make_batch, make_style, make_user
 from tests.inventory.api.cast import Json, client_of, is_asked_to_sign_in, problem, stranger
 from tests.inventory.services.importing.files_of_pieces import HEADER, World, csv_of, make_world, row
 from tests.inventory.services.importing.test_namesakes import called
@@ -256,6 +256,19 @@ def test_a_spec_sheet_asks_about_its_suspicious_figures() -> None:
     assert owner.post(f"{there}store/", {"accept_suspicious": True}).status_code == 202
     work_off()
     assert owner.get(there).json()["state"] == "stored"
+
+
+def test_a_style_settles_columns_that_two_points_could_be_unless_the_columns_are_sent_too() -> None:
+    world, client = make_world(), client_of()
+    make_style([PointRecipe("HW", MeasurePoint.objects.get(code="WA").name)])
+    header = [f"half waist {label[-1]}" if label.startswith("WA ") else label for label in HEADER]
+    run = upload(client, csv_of([row("a1")], header=header)).json()
+    at = header.index("half waist L")
+    assert run["mapping"]["columns"][at]["role"] == ""
+    there = f"{IMPORTS}{run['id']}/mapping/"
+    both = {**target_of(world), "columns": run["mapping"]["columns"]}
+    assert client.patch(there, both).json()["mapping"]["columns"][at]["role"] == ""
+    assert client.patch(there, target_of(world)).json()["mapping"]["columns"][at]["role"] == "point:WA:L"
 
 
 def test_a_viewer_brings_in_nothing_and_sees_no_files() -> None:
