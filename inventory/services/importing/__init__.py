@@ -14,6 +14,7 @@ lengths    a column of typed lengths through one parse per distinct text
 pieces     the rows as pieces with their readings
 other_unit figures of a file, a column or some rows in another unit, told once
 met_before pieces of the file that are in the shop already
+met_unnamed  rows without a reference that have the figures of a piece stored before
 guard      the slip guard over all readings
 heaping    figures of one person or point that are round too often
 judging    verdicts for all pieces through arrays

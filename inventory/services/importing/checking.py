@@ -12,6 +12,7 @@ from inventory.services.importing.guard import look_for_slips
 from inventory.services.importing.heaping import look_for_heaps
 from inventory.services.importing.lines import Lines
 from inventory.services.importing.mapping import TableMapping, check_columns
+from inventory.services.importing.met_unnamed import find_unnamed_doubles
 from inventory.services.importing.pieces import Pieces, read_pieces
 from inventory.services.importing.refusals import MappingIncomplete
 from inventory.services.importing.report import Report
@@ -55,6 +56,7 @@ def check_pieces(
     pieces = read_pieces(lines)
     if said is not None:
         odd = look_for_slips(pieces, books, report, wide=mapping.layout == "wide", display=display, said=said)
+        find_unnamed_doubles(pieces, report)
         look_for_heaps(pieces, books, report, odd=odd)
         report.seen_with = seen_with(pieces, display)
     _count(pieces, books, report)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
@@ -18,6 +18,7 @@ class Report:
     error_count: int = 0
     suspicion_count: int = 0
     suspicion_lines: int = 0
+    double_count: int = 0
     left_out_count: int = 0
     errors: list[tuple[int, str, str]] = field(default_factory=list)
     suspicions: list[tuple[int, str, str, str]] = field(default_factory=list)
@@ -46,6 +47,11 @@ class Report:
         """Note so many cells that raise one and the same question; row 0 is the file as a whole."""
         self._suspect(row, where, "", question, cells=cells)
 
+    def doubles_found(self, row: int, rows: int, question: str) -> None:
+        """Note so many rows that look like pieces stored before."""
+        self.double_count += rows
+        self._suspect(row, "row" if rows == 1 else f"{rows} rows", "", question, cells=0)
+
     def _suspect(self, row: int, column: str, typed: str, question: str, *, cells: int) -> None:
         self.suspicion_count += cells
         self.suspicion_lines += 1
@@ -67,6 +73,7 @@ class Report:
                 "wrong_rows": len(self.wrong_rows),
                 "suspicious": self.suspicion_count,
                 "suspicious_lines": self.suspicion_lines,
+                "doubles": self.double_count,
                 "left_out": self.left_out_count,
             },
             "errors": sorted(self.errors),
@@ -79,6 +86,22 @@ class Report:
             "seen_with": self.seen_with,
             "preview": self.preview,
         }
+
+
+def odd_in_words(counts: Mapping[str, int]) -> str:
+    """What of a checked file waits for a word; empty when nothing does.
+
+    >>> odd_in_words({"suspicious": 2, "doubles": 1})
+    '2 cells look like slips and 1 row looks like a piece stored before'
+    """
+    slips, doubles = counts.get("suspicious", 0), counts.get("doubles", 0)
+    parts = []
+    if slips:
+        parts.append("1 cell looks like a slip" if slips == 1 else f"{slips} cells look like slips")
+    if doubles:
+        one = "1 row looks like a piece stored before"
+        parts.append(one if doubles == 1 else f"{doubles} rows look like pieces stored before")
+    return " and ".join(parts)
 
 
 def listed(names: Sequence[str], *, most: int = 8) -> str:

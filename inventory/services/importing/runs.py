@@ -26,6 +26,7 @@ from inventory.services.importing.refusals import (
     StoredBefore,
     SuspicionsOpen,
 )
+from inventory.services.importing.report import odd_in_words
 from inventory.services.importing.restoring import check_empty
 from inventory.services.importing.sheets import named_columns
 from inventory.services.jobs import request_job
@@ -161,15 +162,15 @@ def request_store(
     if counts["errors"]:
         raise NotReady(f"{counts['errors']} errors are left. Correct them in the file and upload it again.")
     refuse_stored(held)
-    suspicious = counts.get("suspicious", 0)
-    if suspicious and not accept_suspicious:
-        look = "1 cell looks like a slip" if suspicious == 1 else f"{suspicious} cells look like slips"
+    odd = odd_in_words(counts)
+    if odd and not accept_suspicious:
         raise SuspicionsOpen(
-            f"{look}. Tick that what was typed is to be stored, or correct the file.",
+            f"{odd}. Tick that what was typed is to be stored, or correct the file.",
             field="accept_suspicious",
         )
-    if suspicious:
-        leave_row(who=by, deed="accept suspicious cells", subject=held, at=at, cells=suspicious)
+    if odd:
+        cells, rows = counts.get("suspicious", 0), counts.get("doubles", 0)
+        leave_row(who=by, deed="accept suspicious cells", subject=held, at=at, cells=cells, doubles=rows)
     answers = check_answers(held.report.get("people", ()), who or {})
     if answers:
         held.report = {**held.report, "who": answers}

@@ -19,6 +19,7 @@ from inventory.queries import exchange as ask
 from inventory.services.importing import runs
 from inventory.services.importing.kept_file import table_of
 from inventory.services.importing.refusals import IsWholeExport
+from inventory.services.importing.report import odd_in_words
 from inventory.services.importing.taking_over import who_before
 from inventory.services.importing.templates import template_for
 from inventory.services.progress import progress_of
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 
 SHOWN = 100
 State = ImportRun.State
+_ROWS_TITLES = {runs.WHOLE: "What the export holds", ImportRun.Kind.SPEC.value: "The points as understood"}
 
 
 def import_new(request: HttpRequest, kind: str) -> HttpResponse:
@@ -250,12 +252,14 @@ def _preview(run: ImportRun, form: AcceptForm) -> dict[str, object]:
         "run": run,
         "form": form,
         "counts": report.get("counts", {}),
+        "odd": odd_in_words(report.get("counts", {})),
         "errors": report.get("errors", [])[:SHOWN],
         "suspicious": report.get("suspicious", [])[:SHOWN],
         "left_out": report.get("left_out", [])[:SHOWN],
         "remarks": report.get("remarks", []),
         "heaps": report.get("heaps", [])[:SHOWN],
         "preview": report.get("preview", {}),
+        "rows_title": _ROWS_TITLES.get(run.kind, "The first rows as understood"),
         "unused": report.get("unused", []),
         "who": _who(report.get("people", [])),
         "before": runs.stored_before(run),

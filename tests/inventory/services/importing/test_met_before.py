@@ -9,8 +9,8 @@ import pytest
 from inventory.models import ImportRun, Piece
 from inventory.services.importing import runs
 from inventory.services.importing.mapping import Target
-from inventory.services.importing.refusals import NotReady
-from tests.factories import NOW, make_delivery
+from inventory.services.importing.refusals import NotReady, SuspicionsOpen
+from tests.factories import NOW, make_delivery, make_maker
 from tests.inventory.services.importing.files_of_pieces import (
     HEADER,
     bring_in,
@@ -66,10 +66,35 @@ def test_the_same_references_of_another_order_or_day_are_other_garments(changed:
     assert faults(check(upload(csv_of([*ROWS, row("a9")]), again), again)) == []
 
 
-def test_pieces_without_references_cannot_be_told_and_are_no_error() -> None:
+def nameless(*offs: int, size: str = "24") -> bytes:
+    return csv_of([row("", size, off={("WA", "L"): off, ("UB", "R"): off}) for off in offs])
+
+
+def test_rows_without_references_and_the_figures_of_stored_pieces_are_asked_about() -> None:
     world = make_world()
-    bring_in(csv_of([["", *line[1:]] for line in ROWS]), world)
-    assert faults(check(upload(csv_of([["", *line[1:]] for line in ROWS[1:]]), world), world)) == []
+    bring_in(nameless(0, 1, 2, 3), world)
+    run = check(upload(nameless(2, 4, 3), world), world)
+    batch = only_batch()
+    assert faults(run) == []
+    ((first, where, typed, question),) = run.report["suspicious"]
+    assert (first, where, typed) == (2, "2 rows", "")
+    assert f"Rows 2, 4 have no reference and the very figures of pieces in {batch.label}" in question
+    assert (run.report["counts"]["doubles"], run.report["counts"]["suspicious"]) == (2, 0)
+    with pytest.raises(SuspicionsOpen, match="2 rows look like pieces stored before"):
+        runs.request_store(run=run, accept_suspicious=False, by=world.inspector, at=NOW)
+    runs.request_store(run=run, accept_suspicious=True, by=world.inspector, at=NOW)
+
+
+@pytest.mark.parametrize("other", ["size", "figures", "maker", "few"])
+def test_other_pieces_without_references_are_not_asked_about(other: str) -> None:
+    world = make_world()
+    bring_in(nameless(0), world)
+    if other == "maker":
+        world = replace(world, target=replace(world.target, maker=make_maker().code))
+    content = {"size": nameless(0, size="22"), "figures": nameless(1)}.get(other, nameless(0) + b"\n")
+    if other == "few":
+        content = csv_of([["", "24", "black", 380, 380, 330]], header=HEADER[:6])
+    assert check(upload(content, world), world).report["counts"]["doubles"] == 0
 
 
 def test_a_delivery_that_is_chosen_for_the_pieces_may_hold_them_already() -> None:

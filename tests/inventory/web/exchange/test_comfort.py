@@ -238,3 +238,27 @@ def test_names_are_shown_with_whom_they_mean_and_asked_about_where_that_is_not_s
         kern.pk,
         world.inspector.pk,
     }
+
+
+def test_rows_that_may_be_stored_twice_wait_for_a_word() -> None:
+    world = make_world()
+    nameless = [row("", off={("WA", "L"): 1}), row("", "22")]
+    bring_in(csv_of(nameless), world)
+    client = signed_in(world.inspector)
+    upload(client, csv_of([*nameless, row("b1")]))
+    choose(client, world)
+    work_off()
+    said = text_of(client.get(f"/exchange/imports/{latest().pk}/"))
+    assert "2 rows look like pieces stored before, listed below." in said
+    assert "Suspicious cells and rows" in said
+    assert "2 rows look like" in text_of(client.post(f"/exchange/imports/{latest().pk}/store/"))
+
+
+def test_what_an_export_holds_is_called_so() -> None:
+    boss = make_user(Role.OWNER)
+    content = written("json", boss)
+    upload(signed_in(boss), content, name="all.json", kind="whole")
+    work_off()
+    said = text_of(signed_in(boss).get(f"/exchange/imports/{latest().pk}/"))
+    assert "What the export holds" in said
+    assert "The first rows as understood" not in said
