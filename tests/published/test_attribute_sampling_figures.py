@@ -328,7 +328,7 @@ def test_limit_numbers_for_reduced_inspection(row: list[str]) -> None:
 
 
 def test_the_one_recalled_limit_number_that_the_rule_does_not_give() -> None:
-    """Table VIII, 130 to 199 pieces (from memory): 7 is recalled at AQL 10, the rule gives 8; the rest agree."""
+    """Table VIII, 130 to 199 pieces (from memory): 7 recalled at AQL 10, the rule gives 8; the rest agree."""
     recalled = [0, 0, 2, 4, 7, 13, 25, 42, 72, 115, 177, 301, 490]
     columns = [aql for aql in aqls() if Decimal("1.5") <= aql <= 400]
     made = [limit_number(130, aql) for aql in columns]

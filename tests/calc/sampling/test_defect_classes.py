@@ -39,6 +39,18 @@ def test_arrows_give_the_classes_different_samples_and_the_largest_is_drawn() ->
     assert plans.most == 13
 
 
+def test_what_to_draw_and_which_pieces_count_is_said() -> None:
+    notes = plan_classes(30, USUAL).notes
+    assert notes[:2] == (
+        "Draw 13 pieces; critical defects are looked for on every one.",
+        "Major defects are judged on the first 5 drawn.",
+    )
+    assert notes[2].startswith("Major: Letter D has no plan at AQL 2.5")
+    assert plan_classes(120, USUAL).notes == (
+        "Draw 20 pieces; critical defects are looked for on every one.",
+    )
+
+
 def test_a_class_is_judged_on_its_own_first_pieces_only() -> None:
     plans = plan_classes(30, USUAL)
     late = [None] * 6 + [MAJOR] + [None] * 6

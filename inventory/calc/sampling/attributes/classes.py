@@ -38,6 +38,21 @@ class ClassPlans:
         """The pieces to draw at first: the largest first sample of any class."""
         return max(plan.size for plan in self.plans.values())
 
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """How many pieces to draw, which of them each class is judged on, and the notes of its plan."""
+        sizes = {one: choice.plan.size for one, choice in self.choices.items()}
+        draw = f"Draw {self.first} pieces; critical defects are looked for on every one."
+        fewer = tuple(
+            f"{one.capitalize()} defects are judged on the first {size} drawn."
+            for one, size in sizes.items()
+            if size < self.first
+        )
+        found = tuple(
+            f"{one.capitalize()}: {note}" for one, choice in self.choices.items() for note in choice.notes
+        )
+        return (draw, *fewer, *found)
+
 
 @dataclass(frozen=True, slots=True)
 class ClassVerdict:

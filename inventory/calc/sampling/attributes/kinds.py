@@ -63,8 +63,7 @@ class SinglePlan:
     letter: str = ""
 
     def __post_init__(self) -> None:
-        if self.size < 1:
-            raise ImpossibleInput("sample size", self.size, "Draw at least 1 piece")
+        _check_size(self.size)
         _check_numbers("acceptance numbers", self.accept, self.reject)
 
     @property
@@ -92,8 +91,7 @@ class DoublePlan:
     letter: str = ""
 
     def __post_init__(self) -> None:
-        if self.size < 1:
-            raise ImpossibleInput("sample size", self.size, "Draw at least 1 piece")
+        _check_size(self.size)
         _check_numbers("numbers of the first sample", self.accept_first, self.reject_first)
         _check_numbers("numbers of both samples", self.accept, self.reject)
         if self.accept < self.accept_first or self.reject < self.reject_first:
@@ -117,6 +115,11 @@ class DoublePlan:
 
 
 Plan = SinglePlan | DoublePlan
+
+
+def _check_size(size: int) -> None:
+    if size < 1:
+        raise ImpossibleInput("sample size", size, "Draw at least 1 piece")
 
 
 def _check_numbers(thing: str, accept: int, reject: int) -> None:

@@ -18,6 +18,7 @@ The files in ``data`` are this module's text; a test holds them equal. To write 
 from collections.abc import Iterator
 
 from inventory.calc.sampling.attributes.kinds import Severity
+from inventory.calc.sampling.attributes.tables import DOWN, UP, USE_SINGLE
 
 AQL_TEXTS = (
     "0.010", "0.015", "0.025", "0.040", "0.065", "0.10", "0.15", "0.25", "0.40", "0.65", "1.0", "1.5", "2.5",
@@ -26,7 +27,6 @@ AQL_TEXTS = (
 LETTERS = "ABCDEFGHJKLMNPQR"
 SIZES = (2, 3, 5, 8, 13, 20, 32, 50, 80, 125, 200, 315, 500, 800, 1250, 2000, 3150)
 REDUCED_SIZES = (2, 2, 2, 3, 5, 8, 13, 20, 32, 50, 80, 125, 200, 315, 500, 800)
-UP, DOWN, USE_SINGLE = "↑", "↓", "*"
 
 _FROM_F = LETTERS.index("F")  # A to E go further right: their samples are too small for the large AQLs
 _SHORT_END = 24
