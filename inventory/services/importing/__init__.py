@@ -1,7 +1,7 @@
 """Bring in files: measured pieces, spec sheets, whole exports.
 
 refusals   why a file cannot be brought in
-files      bytes to rows of cells: CSV in its many dresses, XLSX within limits
+files      bytes to rows of cells: text_tables reads CSV in its many dresses, workbooks XLSX, tables has limits
 cells      what one cell holds: text, dates, numbers of a spreadsheet
 headers    where the header is, and what its cells are called
 roles      what a column can mean, and the guess from its name
@@ -18,7 +18,7 @@ met_unnamed  rows without a reference that have the figures of a piece stored be
 guard      the slip guard over all readings
 heaping    figures of one person or point that are round too often
 judging    verdicts for all pieces through arrays
-storing    everything into the database, all or nothing
+storing    everything into the database, all or nothing: stored_readings and stored_verdicts write most of it
 exported   a whole export as tables; restored_rows, restored_pictures and restoring bring it back,
 verifying  works its verdicts out again
 specs      a spec sheet into a draft

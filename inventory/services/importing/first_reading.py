@@ -32,12 +32,16 @@ def read_first(content: bytes, kind: str, *, by: User, as_before: bool) -> tuple
             "empty shop, under Import and export, A whole export.",
             field="file",
         )
-    table = read_table(content)
+    table = read_table(content, head_of_big=True)
     mapping = propose_reading(table, kind)
     taken = None
     if as_before:
         taken = choices_before(
-            table, mapping, read=lambda sheet: read_table(content, sheet=sheet), kind=kind, by=by
+            table,
+            mapping,
+            read=lambda sheet: read_table(content, sheet=sheet, head_of_big=True),
+            kind=kind,
+            by=by,
         )
     if taken is not None:
         said = said_above(taken.table, taken.mapping, kind=kind)

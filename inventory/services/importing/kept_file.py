@@ -8,7 +8,8 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, BinaryIO, cast
 
 from inventory.services.importing.files import Table, read_table
-from inventory.services.importing.refusals import FileNotReadable
+from inventory.services.importing.refusals import FileNotReadable, MappingIncomplete
+from inventory.services.importing.tables import HEAD_ROWS
 
 if TYPE_CHECKING:
     from inventory.models import ImportRun
@@ -33,9 +34,20 @@ def content_of(run: ImportRun) -> bytes:
         return kept.read()
 
 
-def table_of(run: ImportRun) -> Table:
-    """The rows of the run's file, of the sheet that was chosen."""
-    return read_table(content_of(run), sheet=str(run.mapping.get("sheet", "")))
+def table_of(run: ImportRun, *, head_of_big: bool = False) -> Table:
+    """The rows of the run's file, of the sheet that was chosen; all of them unless it is big.
+
+    Raises `MappingIncomplete` when lines far down have more columns than were seen when these were chosen.
+    """
+    table = read_table(content_of(run), sheet=str(run.mapping.get("sheet", "")), head_of_big=head_of_big)
+    seen = len(run.mapping.get("columns", ()))
+    if not head_of_big and seen and table.width > seen:
+        row = next(number for number, line in enumerate(table.rows, start=1) if len(line) > seen)
+        raise MappingIncomplete(
+            f"Row {row} has cells right of the {seen} columns that the first {HEAD_ROWS:,} rows have. Take "
+            "them out of the file, or give their column a name."
+        )
+    return table
 
 
 def digest_of(file: BinaryIO, table: Table | None) -> str:

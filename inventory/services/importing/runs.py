@@ -110,7 +110,7 @@ def read_header_again(
     require(by, DEEDS[run.kind])
     held = _open_table(run)
     content = content_of(held)
-    table = read_table(content, sheet=sheet)
+    table = read_table(content, sheet=sheet, head_of_big=True)
     if header_row is not None and header_row + header_rows > len(table.rows) + 1:
         raise MappingIncomplete(
             f"The header cannot be in row {header_row}: the table has {len(table.rows)} rows.",

@@ -95,7 +95,7 @@ def import_columns(request: HttpRequest, pk: int) -> HttpResponse:
     if run.kind == runs.WHOLE or run.state == State.STORED:
         return redirect("import", pk)
     try:
-        table = table_of(run)
+        table = table_of(run, head_of_big=True)
     except Refused as refusal:
         return render(request, "inventory/exchange/gone.html", {"run": run, "sentence": str(refusal)})
     form = MappingForm(request.POST or None, run=run, table=table)
