@@ -152,7 +152,7 @@ def test_the_reason_names_the_batches() -> None:
         ("R", "1 more refused among the next 4: tightened."),
         ("RAAA", "1 more refused with the next: tightened. 3 accepted in a row"),
         ("RAAAA", "2 of 5 batches in a row refused, or fewer: tightened."),
-        ("RRRA", "4 batches more accepted in a row: normal. 4 batches more refused: sampling stops."),
+        ("RRRA", "4 more batches accepted in a row: normal. 4 more batches refused: sampling stops."),
         ("RRRRRRR", "Inspect every piece. Sampling begins again, tightened, once the maker has acted."),
     ],
 )

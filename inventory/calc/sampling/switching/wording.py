@@ -40,14 +40,14 @@ def look_ahead(rules: Rules, state: State, here: Sequence[PastBatch], score: int
         return "A refused batch, one between its two numbers, or irregular production brings normal back."
     row = _accepted_in_a_row(here)
     if state is State.TIGHTENED:
-        return f"{_batches(5 - row)} more accepted in a row: normal. {_stop_ahead(rules, here)}"
+        return f"{_more(5 - row)} accepted in a row: normal. {_stop_ahead(rules, here)}"
     return f"{_tighten_ahead(here)} {_reduced_ahead(rules, row, score)}"
 
 
 def _stop_ahead(rules: Rules, here: Sequence[PastBatch]) -> str:
     if rules is Rules.MIL_105D:
-        return f"Still tightened after {_batches(10 - len(here))} more: sampling stops."
-    return f"{_batches(5 - sum(not one.accepted for one in here))} more refused: sampling stops."
+        return f"Still tightened after {_more(10 - len(here))}: sampling stops."
+    return f"{_more(5 - sum(not one.accepted for one in here))} refused: sampling stops."
 
 
 def _tighten_ahead(here: Sequence[PastBatch]) -> str:
@@ -68,8 +68,8 @@ def _accepted_in_a_row(here: Sequence[PastBatch]) -> int:
     return next((age for age, one in enumerate(reversed(here)) if not one.accepted), len(here))
 
 
-def _batches(count: int) -> str:
-    return "1 batch" if count == 1 else f"{count} batches"
+def _more(count: int) -> str:
+    return "1 more batch" if count == 1 else f"{count} more batches"
 
 
 def _names(batches: Sequence[PastBatch]) -> str:
