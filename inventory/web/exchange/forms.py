@@ -109,22 +109,13 @@ class AcceptForm(forms.Form):
 
 @dataclass(frozen=True, slots=True)
 class ColumnLine:
-    """One column of the file on the screen: its name, some cells, and the two boxes.
-
-    `could_be` says which points it could be, where it is still open.
-    """
+    """One column of the file on the screen: its name, some cells, and the two boxes."""
 
     letter: str
     label: str
     samples: Sequence[str]
     role: forms.BoundField
     unit: forms.BoundField
-    could_be: str = ""
-
-    @property
-    def open_id(self) -> str:
-        """The id of what is said about an open column."""
-        return f"open_{self.letter}"
 
 
 class MappingForm(forms.Form):
@@ -188,10 +179,7 @@ class MappingForm(forms.Form):
             choices = [("", could_be), (LEAVE_OUT, "leave out"), *roles[1:]] if could_be else roles
             self.fields[f"role_{place}"] = forms.ChoiceField(
                 required=False, choices=_with(choices, column.role), initial=column.role,
-                widget=forms.Select(
-                    attrs={"aria-label": f"Meaning of column {label}"}
-                    | ({"aria-describedby": f"open_{label}"} if could_be else {})
-                ),
+                widget=forms.Select(attrs={"aria-label": f"Meaning of column {label}"}),
                 label=f"Column {label}",
             )  # fmt: skip
             self.fields[f"unit_{place}"] = forms.ChoiceField(
@@ -223,8 +211,7 @@ class MappingForm(forms.Form):
         for place, label in enumerate(self.labels[: len(self.kept.columns)]):
             cells = (text_of(row[place]) for row in body if place < len(row) and row[place] != "")
             samples = [text for _, text in zip(range(SAMPLES), cells, strict=False)]
-            boxes = self[f"role_{place}"], self[f"unit_{place}"]
-            yield ColumnLine(letters(place), label, samples, *boxes, self.open.get(place, ""))
+            yield ColumnLine(letters(place), label, samples, self[f"role_{place}"], self[f"unit_{place}"])
 
     def clean(self) -> dict[str, Any]:  # Any: values of every kind of box
         """An open column is settled by the style that was chosen with it, or has to be chosen itself."""
