@@ -24,9 +24,10 @@ from inventory.calc.sampling.remaining import (
     limits_of_bad,
     most_allowed,
     say_chance,
+    say_left,
     say_limits,
 )
-from inventory.calc.sampling.remaining.called import called_given_bad, hypergeometric
+from inventory.calc.sampling.remaining.called import called_given_bad, truly_bad
 
 FREE_OF_ROUNDING = 1e-9
 """Logarithms of factorials of a few thousand leave nine digits at least."""
@@ -131,22 +132,6 @@ def test_limits_agree_with_the_distribution_of_scipy(sample: Sample) -> None:
     assert found.most == batch or at_most(found.most + 1) <= allowed
 
 
-def coverage(batch: int, inspected: int, bad: int, rates: ReadingRates, sides: Sides) -> tuple[float, float]:
-    """Exact chances that the limits hold: for the batch, and for those left."""
-    drawn = hypergeometric(batch, bad, inspected)
-    of_batch = of_left = 0.0
-    for called in range(inspected + 1):
-        sample = Sample(batch, inspected, called, rates)
-        limits = limits_of_bad(sample, confidence=0.9, sides=sides)
-        chances = drawn * called_given_bad(sample).exactly
-        left = bad - np.arange(inspected + 1)
-        inside = (left >= limits.among_left.least) & (left <= limits.among_left.most)
-        of_left += float(chances[inside].sum())
-        if limits.in_batch.least <= bad <= limits.in_batch.most:
-            of_batch += float(chances.sum())
-    return of_batch, of_left
-
-
 @pytest.mark.parametrize("sides", list(Sides))
 @pytest.mark.parametrize(
     "rates", [NEVER_WRONG, ReadingRates(0.05, 0.0), ReadingRates(0.0, 0.2), ReadingRates(0.1, 0.15)]
@@ -155,8 +140,19 @@ def coverage(batch: int, inspected: int, bad: int, rates: ReadingRates, sides: S
 def test_limits_hold_at_least_as_often_as_stated_whatever_is_true(
     batch: int, inspected: int, rates: ReadingRates, sides: Sides
 ) -> None:
+    """Every number called, weighed by its exact chance, for every number of bad pieces: 90 % or more."""
+    samples_seen = [Sample(batch, inspected, called, rates) for called in range(inspected + 1)]
+    stated = [limits_of_bad(sample, confidence=0.9, sides=sides) for sample in samples_seen]
+    given_truly_bad = [called_given_bad(sample).exactly for sample in samples_seen]
     for bad in range(batch + 1):
-        of_batch, of_left = coverage(batch, inspected, bad, rates, sides)
+        drawn = truly_bad(batch, bad, inspected)
+        left = bad - np.arange(inspected + 1)
+        of_batch = of_left = 0.0
+        for limits, called in zip(stated, given_truly_bad, strict=True):
+            chances = drawn * called
+            of_batch += float(chances.sum()) * (limits.in_batch.least <= bad <= limits.in_batch.most)
+            inside = (left >= limits.among_left.least) & (left <= limits.among_left.most)
+            of_left += float(chances[inside].sum())
         assert of_batch >= 0.9 - FREE_OF_ROUNDING
         assert of_left >= 0.9 - FREE_OF_ROUNDING
 
@@ -333,6 +329,22 @@ def test_the_sentence_of_a_claim() -> None:
 )
 def test_sentences_in_plain_words(sample: Sample, sides: Sides, sentence: str) -> None:
     assert say_limits(limits_of_bad(sample, sides=sides)) == sentence
+
+
+@pytest.mark.parametrize(
+    ("sides", "sentence"),
+    [
+        (Sides.AT_LEAST, "Of the 67 pieces not measured at least 3 are out, at 95 % confidence."),
+        (Sides.AT_MOST, "Of the 67 pieces not measured at most 35 are out, at 95 % confidence."),
+    ],
+)
+def test_the_pieces_left_are_spoken_of_too(sides: Sides, sentence: str) -> None:
+    limits = limits_of_bad(Sample(80, 13, 3), sides=sides)
+    assert say_left(limits) == sentence
+
+
+def test_of_no_pieces_left_nothing_is_said_to_be_out() -> None:
+    assert say_left(limits_of_bad(Sample(5, 5, 1))) == "Every piece was measured; none is left."
 
 
 def test_a_chance_is_said_with_the_belief_it_starts_from() -> None:

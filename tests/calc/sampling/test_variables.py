@@ -137,6 +137,17 @@ def test_simulated_batches_are_accepted_as_often_as_the_curve_says(spread: Sprea
     assert abs(accepted / 8_000 - expected) < 4 * math.sqrt(expected * (1 - expected) / 8_000)
 
 
+@pytest.mark.parametrize("share", [0.02, 0.1, 0.2])
+def test_a_share_cut_off_by_both_limits_is_accepted_nearly_as_often(share: float) -> None:
+    """8,000 samples of ten, half of the share beyond each limit."""
+    plan = plan_of(10, 1.41)
+    readings = np.random.default_rng(1957).normal(0.0, 1000.0, (8_000, 10)).round().astype(int)
+    limit = round(float(stats.norm.isf(share / 2)) * 1000)
+    verdicts = [judge(row, plan, lower_nm=-limit, upper_nm=limit).verdict for row in readings.tolist()]
+    accepted = verdicts.count(VariablesVerdict.ACCEPTED) / len(verdicts)
+    assert abs(accepted - acceptance(plan, share)) < 0.02
+
+
 @given(sizes, st.floats(0.1, 3), spreads)
 def test_curves_fall_from_certainty_to_none(n: int, k: float, spread: Spread) -> None:
     chances = curve(plan_of(n, k, spread), np.linspace(0, 1, 101))
@@ -315,7 +326,7 @@ def test_equal_readings_are_accepted_up_to_the_limit_itself(reading: int, verdic
 def test_the_verdict_is_said_in_plain_words() -> None:
     plan = plan_of_letter("D", Decimal("1.0"))
     found = judge([197, 188, 184, 205, 201], plan, lower_nm=None, upper_nm=209)
-    assert found.words == "Estimated 2.2 % out of tolerance; the plan allows 3.3 %: accepted."
+    assert found.words == "Estimated 2.18 % out of tolerance; the plan allows 3.32 %: accepted."
     by_k = judge([197, 188, 184, 205, 201], plan, lower_nm=None, upper_nm=209, form=Form.K)
     assert "1.59 spreads inside the limit, the plan asks for 1.53: accepted" in by_k.words
 

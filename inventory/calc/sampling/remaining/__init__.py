@@ -21,13 +21,13 @@ over cartons in proportion it is a good approximation; picked by hand it means n
     called    chances of the number called out
     limits    limits_of_bad: at least, at most; in the batch and among those left
     chance    chance_within: that at most so many are bad
-    wording   the sentence for a claim
+    wording   the sentences: for a claim, of the pieces left, of the chance
 """
 
 from inventory.calc.sampling.remaining.chance import Chance, chance_within
 from inventory.calc.sampling.remaining.limits import BadLimits, Range, Sides, limits_of_bad
 from inventory.calc.sampling.remaining.sample import NEVER_WRONG, ReadingRates, Sample, most_allowed
-from inventory.calc.sampling.remaining.wording import say_chance, say_limits
+from inventory.calc.sampling.remaining.wording import say_chance, say_left, say_limits
 
 __all__ = [
     "NEVER_WRONG",
@@ -41,5 +41,6 @@ __all__ = [
     "limits_of_bad",
     "most_allowed",
     "say_chance",
+    "say_left",
     "say_limits",
 ]

@@ -1,7 +1,7 @@
 """Chances of the number of pieces called bad, by the number that truly are.
 
-Factorials are taken from one table of logarithms: the chances are right to eleven digits for a batch of
-5,000, to nine for the largest we allow.
+Factorials of the binomial chances are taken from one table of logarithms: right to eleven digits for a sample
+of 5,000, to nine for the largest we allow.
 """
 
 from dataclasses import dataclass
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import gammaln
 
+from inventory.calc.sampling.curves.course import hypergeometric
 from inventory.calc.sampling.remaining.sample import ReadingRates, Sample
 
 Floats = NDArray[np.float64]
@@ -28,21 +29,15 @@ def log_factorials(most: int) -> Floats:
     return table
 
 
-def hypergeometric(batch_size: int, bad: int, inspected: int) -> Floats:
-    """Chances of 0 … inspected bad pieces in a random sample, from a batch with ``bad`` of them.
+def truly_bad(batch_size: int, bad: int, inspected: int) -> Floats:
+    """Chances of 0 … inspected truly bad pieces in a random sample, from a batch with ``bad`` of them.
 
-    >>> [round(float(share), 4) for share in hypergeometric(10, 3, 2)]
+    >>> [round(float(share), 4) for share in truly_bad(10, 3, 2)]
     [0.4667, 0.4667, 0.0667]
     """
-    log_f = log_factorials(batch_size)
     chances = np.zeros(inspected + 1)
-    seen = np.arange(max(0, inspected - (batch_size - bad)), min(bad, inspected) + 1)
-    good = batch_size - bad
-    chances[seen] = np.exp(
-        (log_f[bad] - log_f[seen] - log_f[bad - seen])
-        + (log_f[good] - log_f[inspected - seen] - log_f[good - inspected + seen])
-        - (log_f[batch_size] - log_f[inspected] - log_f[batch_size - inspected])
-    )
+    possible = hypergeometric(batch_size, np.array([bad]), inspected)[0]
+    chances[: possible.size] = possible
     return chances
 
 

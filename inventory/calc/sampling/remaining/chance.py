@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.sampling.remaining.called import Floats, called_given_bad, hypergeometric
+from inventory.calc.sampling.remaining.called import Floats, called_given_bad, truly_bad
 from inventory.calc.sampling.remaining.sample import Sample
 
 PRIOR = "every number of bad pieces, from none to all, equally likely beforehand"
@@ -60,6 +60,6 @@ def _within_given_truly_bad(sample: Sample, most_bad: int) -> Floats:
     pieces ranked: at most D bad, given y in the sample, exactly when more than y of the first D + 1 ranks
     of batch + 1 fall into sample + 1.
     """
-    chances = hypergeometric(sample.batch_size + 1, most_bad + 1, sample.inspected + 1)
+    chances = truly_bad(sample.batch_size + 1, most_bad + 1, sample.inspected + 1)
     tails = np.cumsum(chances[::-1])[::-1]
     return np.minimum(tails[1:], 1.0)

@@ -7,18 +7,18 @@ stated, which the tests enumerate for small batches. With calls that are never w
 limits less the number found.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.sampling.remaining.called import Called, Floats, called_given_bad, hypergeometric
+from inventory.calc.sampling.remaining.called import Called, Floats, called_given_bad, truly_bad
 from inventory.calc.sampling.remaining.sample import NEVER_WRONG, Sample
+from inventory.calc.sampling.seeking import first_that
 
 LOWEST_CONFIDENCE = 0.5
 HIGHEST_CONFIDENCE = 0.999_999
 
-TIE = 1e-8
+TIE = 1e-9
 """A chance this near (as a share of it) to the allowed one counts as equal to it: exact ties do occur."""
 
 
@@ -123,24 +123,8 @@ def _truly_in_sample(called: Called, allowed: float) -> Range:
 
 
 def _chance(sample: Sample, bad: int, given_truly_bad: Floats) -> float:
-    return float(hypergeometric(sample.batch_size, bad, sample.inspected) @ given_truly_bad)
+    return float(truly_bad(sample.batch_size, bad, sample.inspected) @ given_truly_bad)
 
 
 def _likely(chance: float, allowed: float) -> bool:
     return chance > allowed * (1.0 + TIE)
-
-
-def first_that(holds: Callable[[int], bool], *, at_least: int, below: int) -> int:
-    """The first whole number from which on ``holds`` is true; ``below`` when it never is.
-
-    >>> first_that(lambda number: number * number >= 50, at_least=0, below=100)
-    8
-    """
-    low, high = at_least, below
-    while low < high:
-        middle = (low + high) // 2
-        if holds(middle):
-            high = middle
-        else:
-            low = middle + 1
-    return low

@@ -1,7 +1,7 @@
 """The sentences that go on paper: what was measured, what follows for the batch, how sure that is."""
 
 from inventory.calc.sampling.remaining.chance import PRIOR, Chance
-from inventory.calc.sampling.remaining.limits import BadLimits, Sides
+from inventory.calc.sampling.remaining.limits import BadLimits, Range, Sides
 from inventory.calc.sampling.remaining.sample import NEVER_WRONG, ReadingRates, Sample
 
 
@@ -36,12 +36,29 @@ out. Allowed for: 2.5 % of good pieces called out, 0 % of bad pieces missed.
     seen = _seen(sample, beyond_doubt=beyond_doubt)
     if sample.left == 0 and sample.rates == NEVER_WRONG:
         return f"{seen}; none is left."
-    sentence = f"{seen}; at {percent(limits.confidence)} confidence {_how_many(limits)}."
+    how_many = _how_many(limits.in_batch, limits.sides, of=f" of the {sample.batch_size}")
+    sentence = f"{seen}; at {percent(limits.confidence)} confidence {how_many}."
     if sample.rates != NEVER_WRONG:
         sentence += f" {_allowed_for(sample.rates)}"
     if not limits.rates_fit:
         sentence += " No number of pieces out explains this at those chances: they need another look."
     return sentence
+
+
+def say_left(limits: BadLimits) -> str:
+    """How many of the pieces not measured are out.
+
+    >>> from inventory.calc.sampling.remaining import Sample, Sides, limits_of_bad
+    >>> say_left(limits_of_bad(Sample(50, inspected=13, bad=0), sides=Sides.AT_MOST))
+    'Of the 37 pieces not measured at most 8 are out, at 95 % confidence.'
+    """
+    sample = limits.sample
+    if sample.left == 0:
+        return "Every piece was measured; none is left."
+    how_many = _how_many(limits.among_left, limits.sides)
+    return (
+        f"Of the {_pieces(sample.left)} not measured {how_many}, at {percent(limits.confidence)} confidence."
+    )
 
 
 def say_chance(found: Chance) -> str:
@@ -68,17 +85,16 @@ def _seen(sample: Sample, *, beyond_doubt: bool) -> str:
     return f"Of {_pieces(sample.batch_size)} {measured} and {sample.bad} {_is(sample.bad)} out{sure}"
 
 
-def _how_many(limits: BadLimits) -> str:
-    size, found = limits.sample.batch_size, limits.in_batch
-    if limits.sides is Sides.AT_LEAST and not found.least:
-        return f"none of the {size} has to be out"
-    if limits.sides is Sides.AT_LEAST:
-        return f"at least {found.least} of the {size} {_is(found.least)} out"
-    if limits.sides is Sides.AT_MOST:
-        return f"at most {found.most} of the {size} {_is(found.most)} out"
+def _how_many(found: Range, sides: Sides, *, of: str = "") -> str:
+    if sides is Sides.AT_LEAST and not found.least:
+        return f"none{of} has to be out"
+    if sides is Sides.AT_LEAST:
+        return f"at least {found.least}{of} {_is(found.least)} out"
+    if sides is Sides.AT_MOST:
+        return f"at most {found.most}{of} {_is(found.most)} out"
     if found.least == found.most:
-        return f"{found.most} of the {size} {_is(found.most)} out"
-    return f"between {found.least} and {found.most} of the {size} are out"
+        return f"{found.most or 'none'}{of} {_is(found.most or 1)} out"
+    return f"between {found.least} and {found.most}{of} are out"
 
 
 def _allowed_for(rates: ReadingRates) -> str:

@@ -15,7 +15,7 @@ mean. Taken as measured, the judgement is strict on the maker. So a refusal must
 taken out of the spread and the mean shifted in the maker's favour, an acceptance with it shifted against;
 between the two the batch is too close to call.
 
-The formulas suppose a batch much larger than the sample; for a small one they are cautious.
+The formulas suppose a batch much larger than the sample; small batches are better measured whole.
 
     shares     estimated share beyond a limit; M from k and back
     table      plans of MIL-STD-414 by batch size and AQL, spread unknown

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.sampling.remaining.wording import percent
 from inventory.calc.sampling.variables.question import NO_ERROR, Form, Question, ReadingError
 from inventory.calc.sampling.variables.shares import Spread, VariablesPlan
 
@@ -106,18 +105,31 @@ def judge(
 def _say(found: Judged, question: Question, error: ReadingError) -> str:
     plan = question.plan
     if question.form is Form.M:
-        allowed = f"the plan allows {percent(plan.m)}"
+        allowed = f"the plan allows {_percent(plan.m)}"
     else:
         nearest = min(q for q in (found.q_lower, found.q_upper) if q is not None)
         allowed = f"the mean lies {nearest:.2f} spreads inside the limit, the plan asks for {plan.k:.2f}"
-    sentence = f"Estimated {percent(min(found.out, 1.0))} out of tolerance; {allowed}: {found.verdict.words}."
+    sentence = (
+        f"Estimated {_percent(min(found.out, 1.0))} out of tolerance; {allowed}: {found.verdict.words}."
+    )
     if error != NO_ERROR:
-        sentence += f" With our reading error allowed for, {percent(found.least)} to {percent(found.most)}."
+        sentence += f" With our reading error allowed for, {_percent(found.least)} to {_percent(found.most)}."
     if found.verdict is VariablesVerdict.CLOSE:
         sentence += " Measure every piece, or read each more than once."
     if 0 < found.spread_nm <= error.own_u_nm:
         sentence += " The readings differ no more than our reading error alone would make them."
     return sentence
+
+
+def _percent(share: float) -> str:
+    """Three digits, so that what just exceeds a bound is not shown equal to it.
+
+    >>> _percent(0.0332), _percent(0.03324), _percent(0.5), _percent(0.0), _percent(1e-9)
+    ('3.32 %', '3.32 %', '50 %', '0 %', 'under 0.001 %')
+    """
+    if 0 < share < 0.000_01:
+        return "under 0.001 %"
+    return f"{float(f'{share * 100:.3g}'):g} %"
 
 
 def _spread(readings_nm: Sequence[int]) -> float:
