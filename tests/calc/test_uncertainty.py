@@ -205,7 +205,7 @@ def test_few_degrees_of_freedom_are_refused_below_one() -> None:
 def test_degrees_of_freedom_come_together_by_hand() -> None:
     # u² = 1 + 1 = 2, u⁴ = 4; 1⁴/20 + 1⁴/1 = 1.05; 4/1.05 = 3.81, cut down to 3
     error = ReadingError(MM, MM, repeat_dof=20, person_dof=1)
-    assert uncertainty.mean(error, readings=1) == uncertainty.Combined(math.sqrt(2) * MM, 3)
+    assert uncertainty.mean(error, readings=1) == uncertainty.Combined(math.sqrt(2 * MM**2), 3)
     assert uncertainty.difference(error, left_readings=1, right_readings=1).dof == 20
 
 
