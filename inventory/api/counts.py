@@ -9,6 +9,7 @@ from rest_framework import serializers
 
 from inventory.models.pieces import Standing
 from inventory.models.verdicts import VerdictCode
+from inventory.queries.batches import AGAIN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from inventory.queries.batches import PieceCounts
 
 NOT_JUDGED = "none"
+AGAIN_SAID = f"`{AGAIN}`: to be measured again, because the label was changed since"
 
 
 def _numbers(names: list[str]) -> dict[str, Any]:  # Any: JSON
@@ -26,10 +28,12 @@ def _numbers(names: list[str]) -> dict[str, Any]:  # Any: JSON
     }
 
 
-_BY_VERDICT = _numbers([*VerdictCode.values, NOT_JUDGED])
+_BY_VERDICT = _numbers([*VerdictCode.values, NOT_JUDGED, AGAIN])
 COUNTS_SCHEMA = {
     "type": "object",
-    "description": f"Pieces by current verdict (`{NOT_JUDGED}`: not judged yet) and by standing.",
+    "description": (
+        f"Pieces by current verdict (`{NOT_JUDGED}`: not judged yet, {AGAIN_SAID}) and by standing."
+    ),
     "properties": {
         "pieces": {"type": "integer"},
         "shelf": _BY_VERDICT,
@@ -59,4 +63,5 @@ extend_schema_field(COUNTS_SCHEMA)(CountsField)
 
 
 def _by_verdict(counted: Mapping[str, int]) -> dict[str, int]:
-    return {**{code: counted[code] for code in VerdictCode.values}, NOT_JUDGED: counted[""]}
+    by_code = {code: counted[code] for code in VerdictCode.values}
+    return {**by_code, NOT_JUDGED: counted[""], AGAIN: counted[AGAIN]}

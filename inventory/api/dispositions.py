@@ -11,6 +11,7 @@ from rest_framework import serializers
 from inventory.api.frame.inputs import Day, Input, OneOf, Text
 from inventory.api.frame.resource import Resource
 from inventory.api.frame.shapes import Shape
+from inventory.api.frame.words import StandingWords
 from inventory.api.pieces import found_piece
 from inventory.models.pieces import Standing
 from inventory.queries.pieces import dispositions_of
@@ -38,6 +39,7 @@ class DispositionShape(Shape):
     id = serializers.IntegerField()
     piece = serializers.CharField(source="piece.label")
     decision = serializers.ChoiceField(choices=Standing.choices)
+    decision_words = StandingWords("decision")
     reason = serializers.CharField()
     agreed_with = serializers.CharField()
     ends_on = serializers.DateField(allow_null=True)

@@ -9,16 +9,18 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 
 from inventory.api.batches import found_batch
-from inventory.api.counts import NOT_JUDGED
+from inventory.api.counts import AGAIN_SAID, NOT_JUDGED
 from inventory.api.deliveries import maker_asked_for
 from inventory.api.frame.inputs import Code, Filters, Input, LabelFilter, OneOf, Text, Whole
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import Shape
+from inventory.api.frame.words import StandingWords, VerdictWords
 from inventory.converters import BatchConverter
 from inventory.models import Piece
 from inventory.models.pieces import Standing
 from inventory.models.verdicts import VerdictCode
 from inventory.queries import pieces as ask
+from inventory.queries.batches import AGAIN
 from inventory.services.pieces import MOST_AT_ONCE, CannotNumber, PieceCount, number_pieces
 
 if TYPE_CHECKING:
@@ -51,7 +53,9 @@ class VerdictOfPiece(Shape):
     """The current verdict in short."""
 
     shelf = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What the shop accepts.")
+    shelf_words = VerdictWords("shelf")
     claim = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What it can prove.")
+    claim_words = VerdictWords("claim")
     size_suspected = serializers.BooleanField(help_text="Out on the label, but another size fits.")
     fits_size = serializers.CharField(help_text="The size that fits best; empty: none.")
 
@@ -68,6 +72,10 @@ class PieceShape(Shape):
     carton = serializers.CharField()
     maker_reference = serializers.CharField()
     standing = serializers.ChoiceField(choices=Standing.choices)
+    standing_words = StandingWords("standing")
+    to_measure_again = serializers.SerializerMethodField(
+        help_text="Its label was changed since the verdict was given, and nothing else was decided."
+    )
     verdict = serializers.SerializerMethodField(help_text="Null: not judged yet.")
     created_at = serializers.DateTimeField()
 
@@ -76,6 +84,12 @@ class PieceShape(Shape):
         """The verdict that counts now."""
         return VerdictOfPiece(piece).data if piece.shelf else None
 
+    def get_to_measure_again(self, piece: Any) -> bool:  # Any: as above
+        """Whether the verdict says nothing of it now."""
+        return ask.waits_again(
+            standing=piece.standing, size_label=piece.size_label, judged_size=piece.judged_size
+        )
+
 
 class PieceFilters(Filters):
     batch = LabelFilter(BatchConverter)
@@ -83,9 +97,9 @@ class PieceFilters(Filters):
     size_label = serializers.CharField(required=False, max_length=12)
     standing = OneOf(choices=Standing.choices, required=False)
     shelf = OneOf(
-        choices=[*VerdictCode.choices, (NOT_JUDGED, "not judged yet")],
+        choices=[*VerdictCode.choices, (NOT_JUDGED, "not judged yet"), (AGAIN, "to measure again")],
         required=False,
-        help_text="By the current verdict of the shelf rule.",
+        help_text=f"By the current verdict of the shelf rule. {AGAIN_SAID}.",
     )
     text = serializers.CharField(
         required=False, max_length=60, help_text="In label, the maker's or old number, and colour."

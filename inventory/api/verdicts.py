@@ -11,6 +11,7 @@ from inventory.api.batches import found_batch
 from inventory.api.frame.inputs import Filters, LabelFilter, OneOf
 from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import LengthField, Shape, UncertaintyField
+from inventory.api.frame.words import VerdictWords
 from inventory.api.pieces import found_piece
 from inventory.calc.plan import Aspect
 from inventory.converters import BatchConverter, PieceConverter
@@ -57,8 +58,10 @@ class FindingShape(Shape):
     uncertainty = UncertaintyField(source="u_nm", help_text="Standard uncertainty of the value.")
     readings = serializers.IntegerField()
     shelf = serializers.ChoiceField(choices=VerdictCode.choices)
+    shelf_words = VerdictWords("shelf")
     shelf_guard = UncertaintyField(source="shelf_guard_nm", help_text="Guard band of the shelf rule.")
     claim = serializers.ChoiceField(choices=VerdictCode.choices)
+    claim_words = VerdictWords("claim")
     claim_guard = UncertaintyField(source="claim_guard_nm", help_text="Guard band of the claim rule.")
     beyond = LengthField(source="beyond_nm", help_text="How far outside its limits; 0: not at all.")
     deciding = serializers.BooleanField(help_text="Whether the verdict of the piece hangs on it.")
@@ -83,7 +86,9 @@ class VerdictLine(Shape):
     inspection = serializers.IntegerField(source="inspection_id")
     is_current = serializers.BooleanField()
     shelf = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What the shop accepts.")
+    shelf_words = VerdictWords("shelf")
     claim = serializers.ChoiceField(choices=VerdictCode.choices, help_text="What it can prove.")
+    claim_words = VerdictWords("claim")
     worst_point = serializers.CharField(help_text="Code of the point that decided.")
     worst_aspect = serializers.CharField()
     size_label = serializers.CharField(source="basis.size_label")

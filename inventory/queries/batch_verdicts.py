@@ -16,7 +16,7 @@ import numpy as np
 from django.db.models import FilteredRelation, Q
 
 from inventory.models import Piece
-from inventory.queries.pieces import MEASURED_AGAIN
+from inventory.queries.pieces import waits_again
 from inventory.queries.plans import plans_of
 from inventory.queries.verdict_cells import RANK, Cell, VerdictCells, cells_of_batch
 
@@ -47,8 +47,7 @@ class PieceLine:
     @property
     def to_measure_again(self) -> bool:
         """Whether its label was changed since it was judged, and nothing else was decided for it."""
-        waits = self.standing in MEASURED_AGAIN
-        return bool(self.shelf) and waits and self.judged_size != self.size_label
+        return waits_again(standing=self.standing, size_label=self.size_label, judged_size=self.judged_size)
 
     @property
     def severity(self) -> int:

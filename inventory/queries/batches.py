@@ -5,20 +5,27 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
-from django.db.models import Count, Exists, FilteredRelation, OuterRef, Q, Subquery
+from django.db.models import Case, Count, Exists, F, FilteredRelation, OuterRef, Q, Subquery, Value, When
 
 from inventory.models import Batch, Inspection, Piece, PieceVerdict
 from inventory.models.pieces import Standing
+from inventory.queries.pieces import MEASURED_AGAIN
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
 
+AGAIN: Final = "again"
+
 
 @dataclass(slots=True)
 class PieceCounts:
-    """Pieces by current verdict (the key "" stands for not judged yet) and by standing."""
+    """Pieces by current verdict and by standing.
+
+    Of verdicts, the key "" stands for not judged yet, and "again" for what waits to be measured again,
+    because its label was changed since: what was found says nothing of it now.
+    """
 
     shelf: Counter[str] = field(default_factory=Counter)
     claim: Counter[str] = field(default_factory=Counter)
@@ -31,11 +38,19 @@ class PieceCounts:
 
     @property
     def judged(self) -> int:
-        return self.pieces - self.shelf[""]
+        return self.pieces - self.to_measure
 
     @property
     def to_judge(self) -> int:
         return self.shelf[""]
+
+    @property
+    def to_measure_again(self) -> int:
+        return self.shelf[AGAIN]
+
+    @property
+    def to_measure(self) -> int:
+        return self.to_judge + self.to_measure_again
 
     @property
     def on_hold(self) -> int:
@@ -117,12 +132,21 @@ def counts_of(batch_ids: Iterable[int]) -> dict[int, PieceCounts]:
     groups = (
         Piece.objects.filter(batch__in=list(counts))
         .annotate(current=FilteredRelation("verdicts", condition=Q(verdicts__is_current=True)))
+        .annotate(
+            waits=Case(
+                When(current__pk=None, then=Value("")),
+                When(current__basis__size_label=F("size_label"), then=Value("")),
+                When(standing__in=MEASURED_AGAIN, then=Value(AGAIN)),
+                default=Value(""),
+            )
+        )
         .order_by()
-        .values_list("batch_id", "standing", "current__shelf", "current__claim")
+        .values_list("batch_id", "standing", "waits", "current__shelf", "current__claim")
         .annotate(Count("id"))
     )
-    for batch_id, standing, shelf, claim, pieces in groups:
+    for batch_id, standing, waits, found, provable, pieces in groups:
         of_batch = counts[batch_id]
+        shelf, claim = waits or found, waits or provable
         of_batch.shelf[shelf or ""] += pieces
         of_batch.claim[claim or ""] += pieces
         of_batch.standing[standing] += pieces

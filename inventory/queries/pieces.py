@@ -54,7 +54,8 @@ def pieces_matching(
     `judged_size` is the size the verdict was given by, which a re-label leaves behind.
 
     `text` is looked for in the label, the maker's or old number and the colour; `shelf` "none" keeps those
-    not judged yet, "again" those to be measured again, because their label was changed since.
+    not judged yet, "again" those to be measured again, because their label was changed since; those are left
+    out where a verdict is asked for.
     """
     found = (
         Piece.objects.select_related("batch__style", "batch__delivery__maker")
@@ -80,12 +81,23 @@ def pieces_matching(
     elif shelf == "again":
         found = found.filter(to_measure_again())
     elif shelf:
-        found = found.filter(current__shelf=shelf)
+        found = found.filter(~to_measure_again(), current__shelf=shelf)
     if text:
         mentions = Q(maker_reference__icontains=text) | Q(colour__icontains=text)
         number = number_on_label(text)
         found = found.filter(mentions if number is None else mentions | Q(number=number))
     return found
+
+
+def waits_again(*, standing: str, size_label: str, judged_size: str | None) -> bool:
+    """Whether what is known of a piece says so: see `to_measure_again`.
+
+    >>> waits_again(standing="relabel", size_label="26", judged_size="24")
+    True
+    >>> waits_again(standing="second", size_label="26", judged_size="24")
+    False
+    """
+    return bool(judged_size) and standing in MEASURED_AGAIN and judged_size != size_label
 
 
 def to_measure_again() -> Q:

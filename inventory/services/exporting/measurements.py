@@ -19,7 +19,7 @@ from inventory.calc.length import Unit, nm_per_unit
 from inventory.calc.plan import Aspect
 from inventory.models.pieces import Standing
 from inventory.models.verdicts import VerdictCode
-from inventory.queries.pieces import MEASURED_AGAIN
+from inventory.queries.pieces import waits_again
 
 if TYPE_CHECKING:
     from inventory.queries.measurements import Measurement
@@ -112,7 +112,8 @@ def _of_piece(line: Measurement, *, claim: bool) -> str:
     verdict, piece = line.verdict, line.piece
     if verdict is None:
         return "not judged yet"
-    if piece.standing in MEASURED_AGAIN and verdict.basis.size_label != piece.size_label:
+    judged_size = verdict.basis.size_label
+    if waits_again(standing=piece.standing, size_label=piece.size_label, judged_size=judged_size):
         return "to measure again"
     return str(VerdictCode(verdict.claim if claim else verdict.shelf).label)
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
 MAP_ROWS: Final = 100
-SHELVES: Final = (*VerdictCode.choices, ("none", "not judged yet"))
+SHELVES: Final = (*VerdictCode.choices, ("none", "not judged yet"), ("again", "to measure again"))
 _LATEST = 8
 
 
@@ -96,8 +96,12 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
 def lines_shown(lines: Sequence[PieceLine], *, show: str, worst_first: bool) -> list[PieceLine]:
     """The lines of the map that are asked for, in the order asked for."""
     known = {code for code, _ in SHELVES}
-    kept = [line for line in lines if (line.shelf or "none") == show] if show in known else list(lines)
+    kept = [line for line in lines if _stands(line) == show] if show in known else list(lines)
     return sorted(kept, key=lambda line: -line.severity) if worst_first else kept
+
+
+def _stands(line: PieceLine) -> str:
+    return "again" if line.to_measure_again else line.shelf or "none"
 
 
 def batch_history(request: HttpRequest, number: int) -> HttpResponse:

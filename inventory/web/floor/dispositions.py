@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from inventory.queries.batches import PieceCounts
 
 MOST_AT_ONCE: Final = 1_000
-_SHELF: Final = ("in", "close", "out", "none")
+_SHELF: Final = ("in", "close", "out", "none", "again")
 
 
 def disposition_new(request: HttpRequest, number: int) -> HttpResponse:

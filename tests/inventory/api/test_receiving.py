@@ -208,8 +208,8 @@ def test_a_batch_is_shown_with_its_counts() -> None:
     make_verdict(shelf="in", claim="close", inspection=inspection)
     counts = client_of().get(f"{V1}/batches/{batch.label}/").json()["counts"]
     assert counts["pieces"] == 2
-    assert counts["shelf"] == {"in": 1, "close": 0, "out": 0, "none": 1}
-    assert counts["claim"] == {"in": 0, "close": 1, "out": 0, "none": 1}
+    assert counts["shelf"] == {"in": 1, "close": 0, "out": 0, "none": 1, "again": 0}
+    assert counts["claim"] == {"in": 0, "close": 1, "out": 0, "none": 1, "again": 0}
     assert (counts["standing"]["hold"], counts["standing"]["release"], counts["standing"]["scrap"]) == (
         1,
         1,

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from inventory.queries.batch_todo import batch_todo
 from inventory.queries.batch_verdicts import batch_picture
+from inventory.queries.batches import counts_of
 from inventory.queries.home import held_by_verdict
 from inventory.queries.pieces import pieces_matching
 from inventory.services.dispositions import decide_disposition
@@ -79,6 +80,43 @@ def test_the_batch_says_it_is_to_be_measured_again_and_by_which_size_it_was_judg
     assert "fits 26" not in page
     _measure(piece)
     assert not batch_todo(piece.batch, batch_picture(piece.batch).lines).to_measure_again.count
+
+
+def test_the_counts_of_its_batch_say_so_instead_of_its_old_verdict(client: Client, piece: Piece) -> None:
+    batch = piece.batch
+    other = factories.make_piece(batch)
+    factories.make_verdict(other, shelf="out")
+    factories.make_piece(batch)
+    counts = counts_of([batch.pk])[batch.pk]
+    assert counts.shelf == counts.claim == {"again": 1, "out": 1, "": 1}
+    assert (counts.pieces, counts.judged, counts.to_judge, counts.to_measure) == (3, 1, 1, 2)
+    url = reverse("batch", args=[batch.number])
+    page = client.get(url)
+    assert "<dt>to measure again</dt><dd>1</dd>" in page.content.decode()
+    assert "1 out of tolerance, 2 not judged yet" in page.content.decode()
+    for show, numbers in (("again", [piece.number]), ("out", [other.number])):
+        shown = client.get(url, {"show": show}).context["page"].object_list
+        assert [line.number for line in shown] == numbers, show
+    _measure(piece)
+    assert counts_of([batch.pk])[batch.pk].shelf["again"] == 0
+
+
+def test_what_was_decided_otherwise_since_counts_by_its_verdict(piece: Piece) -> None:
+    owner = factories.make_user("owner")
+    decide_disposition(piece=piece, decision="second", reason="as it is", by=owner, at=NOW)
+    assert counts_of([piece.batch_id])[piece.batch_id].shelf == {"out": 1}
+
+
+def test_on_hold_it_is_not_among_those_to_decide_by_its_old_verdict(client: Client, piece: Piece) -> None:
+    owner = factories.make_user("owner")
+    decide_disposition(piece=piece, decision="hold", by=owner, at=NOW)
+    url = reverse("batch-dispositions", args=[piece.batch.number])
+    assert client.get(url).context["shelf"] == "again"
+    for shelf, pieces in (("out", []), ("again", [piece])):
+        answer = client.get(url, {"shelf": shelf})
+        assert answer.context["pieces"] == pieces
+        assert "To measure again (1)" in answer.content.decode()
+    assert list(pieces_matching(shelf="out")) == []
 
 
 def test_the_list_of_pieces_finds_it_with_a_link_to_the_bench(client: Client, piece: Piece) -> None:
