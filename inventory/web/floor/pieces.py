@@ -21,7 +21,7 @@ from inventory.web.paging import page_of, pager
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
 
-    from inventory.models import Batch
+    from inventory.models import Batch, Disposition, PieceVerdict
 
 _LATEST = 6
 _SITTINGS = 4
@@ -59,6 +59,7 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
     verdict = ask.current_verdict(piece)
     page = page_of(request, ask.sittings_of(piece), rows=_SITTINGS)
     relabelled = bool(verdict and verdict.basis.size_label != piece.size_label)
+    dispositions = list(ask.dispositions_of(piece))
     context = {
         "piece": piece,
         "batch": piece.batch,
@@ -67,7 +68,8 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         "rules": _rules_of(verdict.basis.document) if verdict else None,
         "points": point_rows(verdict, piece.batch) if verdict else [],
         "defects": ask.defects_of(piece),
-        "dispositions": ask.dispositions_of(piece),
+        "dispositions": dispositions,
+        "before_rework": bool(verdict and dispositions and _is_before_rework(verdict, dispositions[0])),
         # One more reading may settle it, unless somebody has decided without.
         "again_first": bool(verdict and verdict.shelf == "close" and piece.standing == Standing.HOLD)
         and not relabelled,
@@ -76,6 +78,12 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         **pager(request, page),
     }
     return render(request, "inventory/floor/piece.html", context)
+
+
+def _is_before_rework(verdict: PieceVerdict, latest: Disposition) -> bool:
+    """Whether the piece was reworked since it was measured, whenever it was judged again."""
+    measured_at = verdict.inspection.finished_at or verdict.judged_at
+    return latest.decision == Standing.REWORK and latest.decided_at > measured_at
 
 
 def piece_history(request: HttpRequest, number: int) -> HttpResponse:
