@@ -32,7 +32,8 @@ from inventory.web.bench.messages import (
     wants_json,
 )
 from inventory.web.bench.piece import TAPE_IN_SESSION
-from inventory.web.bench.screen import context_of, mark_of, marks_of_both
+from inventory.web.bench.screen import context_of
+from inventory.web.bench.walk_list import mark_of, marks_of_both
 
 if TYPE_CHECKING:
     from django.http import QueryDict
