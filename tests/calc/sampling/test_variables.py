@@ -314,6 +314,25 @@ def test_a_shared_shift_is_allowed_for_on_either_side() -> None:
     assert (found.verdict, found.least, found.most) == (VariablesVerdict.CLOSE, 0.0, 1.0)
 
 
+@pytest.mark.parametrize(("share", "wrong"), [(0.01, "refused"), (0.15, "accepted")])
+def test_the_risks_of_a_plan_hold_for_readings_with_error_too(share: float, wrong: str) -> None:
+    """2,000 batches of either quality, read with an error of 0.4 and a shared one of 0.3 spreads.
+
+    Taken for the truth, such readings refuse one good batch in eight instead of one in twenty.
+    """
+    plan = plan_by_risk(Risks(p1=0.01, alpha=0.05, p2=0.15, beta=0.10))
+    chance = np.random.default_rng(106)
+    made = chance.normal(0, 1000, (2000, plan.n))
+    read = made + chance.normal(0, 400, made.shape) + chance.normal(0, 300, (2000, 1))
+    upper = round(float(stats.norm.isf(share)) * 1000)
+    error = ReadingError(own_u_nm=400.0, shared_u_nm=300.0)
+    verdicts = [
+        judge(row, plan, lower_nm=None, upper_nm=upper, error=error).verdict
+        for row in read.round().astype(int).tolist()
+    ]
+    assert verdicts.count(VariablesVerdict(wrong)) / len(verdicts) < 0.05
+
+
 @pytest.mark.parametrize(
     ("reading", "verdict"), [(500, "accepted"), (510, "accepted"), (490, "accepted"), (511, "refused")]
 )
