@@ -111,10 +111,12 @@ class Outlook:
             for more in (self.same_person, self.another_person)
         )
         if same is not None:
-            return f"If the mean stays, {same} more by the same person settle it."
+            return f"If the mean stays, {same} more by the same person will do."
         if other is not None:
-            return f"The same person cannot settle it; if the mean stays, {other} more by another person can."
-        return f"If the mean stays, no {self.left} more settle it: it is too near the limit."
+            return (
+                f"The same person cannot settle it; if the mean stays, {other} more by another person will."
+            )
+        return "If the mean stays, no reading the rule still allows settles it: it is too near the limit."
 
 
 def outlook(

@@ -65,14 +65,14 @@ def test_a_person_part_too_large_asks_for_another_person() -> None:
     assert found.same_person is None
     assert found.another_person == 1
     assert found.sentence.startswith(
-        "The same person cannot settle it; if the mean stays, 1 more by another person can."
+        "The same person cannot settle it; if the mean stays, 1 more by another person will."
     )
 
 
 def test_a_value_on_the_limit_is_settled_by_nobody() -> None:
     found = ahead(6 * MM, ReadingError(2 * MM, MM))
     assert (found.same_person, found.another_person) == (None, None)
-    assert "no 3 more settle it: it is too near the limit" in found.sentence
+    assert "no reading the rule still allows settles it: it is too near the limit" in found.sentence
     assert abs(found.wrong_now - 0.5) < 1e-6
 
 
