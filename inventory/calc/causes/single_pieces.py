@@ -27,11 +27,18 @@ LEAST_LEVELS, MOST_LEVELS = 2, 3
 
 def label(layout: Layout) -> Variants | None:
     """One piece: at every point the step to the next size up, or down."""
+    labels = {piece.size: piece.size_label for piece in layout.batch.pieces}
+    sizes = [piece.size for piece in layout.batch.pieces]
+    ways = ((1, np.nan_to_num(layout.step_up)), (-1, np.nan_to_num(layout.step_down)))
     return gather(
         (
-            Variant(Where(pieces=(name,)), np.nan_to_num(step) * mine, group=place)
+            Variant(
+                Where(pieces=(name,), size=labels.get(sizes[place] + way, ""), fits_size=way),
+                step * mine,
+                group=place,
+            )
             for place, name, mine in _each_piece(layout)
-            for step in (layout.step_up, layout.step_down)
+            for way, step in ways
         ),
         ONE_STEP,
     )

@@ -35,6 +35,11 @@ class Suspect:
         return WORDS[self.cause]
 
     @property
+    def direction(self) -> str:
+        """What the sign of the (first) effect means, in words; empty where it means nothing more."""
+        return self.words.plus if self.effects[0].value > 0 else self.words.minus
+
+    @property
     def against(self) -> tuple[Mean, ...]:
         return tuple(mean for mean in self.means if mean.speaks_against)
 

@@ -25,7 +25,9 @@ FULL_ENOUGH: Final = 8
 class Where:
     """Where a cause sits; an empty field means it does not matter or is all of them.
 
-    ``since``: the order of the first reading it touches, None for all along.
+    ``size``: the label of the size it is about, "" too where that size is not in the batch. ``fits_size``: 1
+    the next larger size fits, -1 the next smaller. ``since``: the order of the first reading it touches, None
+    for all along.
     """
 
     pieces: tuple[str, ...] = ()
@@ -34,6 +36,7 @@ class Where:
     person: str = ""
     tape: str = ""
     size: str = ""
+    fits_size: int = 0
     since: int | None = None
 
 

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from inventory.calc.causes import (
+    WORDS,
     Batch,
     Cause,
     Elsewhere,
@@ -102,3 +103,12 @@ def test_what_cannot_be_looked_for_is_said() -> None:
         Cause.OLD_SPEC,
         Cause.STACK,
     }
+    assert all(WORDS[cause].needs for cause in ranking.not_looked_for)
+
+
+def test_placements_alone_show_neither_seams_nor_cloth() -> None:
+    placement = replace(WAIST, kind=PointKind.PLACEMENT)
+    ranking = rank_causes(Batch((placement,), (PIECE,), TWO))
+    unseen = {Cause.SEAMS, Cause.CLOTH}
+    assert unseen <= set(ranking.not_looked_for)
+    assert all(WORDS[cause].needs for cause in unseen)

@@ -62,6 +62,7 @@ def test_a_short_tape_is_told_with_its_share_and_nothing_against_it() -> None:
     assert effect.where.tape == "blue"
     assert first.explained is not None and first.explained > 0.5  # noqa: PT018  # one statement of one figure
     assert first.against == ()
+    assert first.direction == "the tape reads short: it has stretched"
 
 
 def test_a_check_garment_that_stayed_speaks_against_our_tape() -> None:
@@ -91,6 +92,7 @@ def test_a_wrong_label_names_each_piece() -> None:
     assert first.cause is Cause.LABEL
     assert {effect.where.pieces for effect in first.effects} == {("6",), ("11",)}
     assert all(abs(effect.value - 1.0) < 0.3 for effect in first.effects)
+    assert {(effect.where.size, effect.where.fits_size) for effect in first.effects} == {("S2", 1), ("S3", 1)}
 
 
 def test_a_swapped_panel_names_piece_side_and_points() -> None:
