@@ -21,7 +21,8 @@ judging    verdicts for all pieces through arrays
 storing    everything into the database, all or nothing: stored_readings and stored_verdicts write most of it
 exported   a whole export as tables; restored_rows, restored_pictures and restoring bring it back,
 verifying  works its verdicts out again
-specs      a spec sheet into a draft
+specs      a spec sheet into a draft: spec_sheet reads it, spec_slips asks about figures that look odd
+open_columns  columns that several points could be: settled by the style, or said to be open
 templates  an empty file to fill in
 kept_file  the uploaded file from then on
 first_reading  how a file is proposed to be read: taking_over an earlier one's choices, and what stands
