@@ -162,9 +162,28 @@ def test_a_tape_by_class_by_check_and_by_statement() -> None:
     assert corrected.known is Known.A
     assert corrected.u_nm == found.correct(450 * MM).u_nm
     assert same_float(left_alone.u_nm, math.hypot(1.5 * MM, corrected.u_nm))
+    assert corrected.dof is None
     assert budget.tape(MM).u_nm == MM
     with pytest.raises(ImpossibleInput, match="without a class"):
         budget.from_class(TapeClass.UNCLASSED, 330 * MM)
+
+
+def test_the_repeats_of_a_tape_check_bring_their_degrees_of_freedom() -> None:
+    near, far = CheckedLength(300 * MM, (299 * MM, 301 * MM)), CheckedLength(600 * MM, (599 * MM, 601 * MM))
+    found = tape_class.evaluate(TapeCheck(near, far, division_nm=0, rule_u_nm=0.0), tape_class=TapeClass.III)
+    # Nothing but repeats: all of the two degrees of freedom, at any length.
+    for mm in (300, 450, 900):
+        alone = budget.from_tape_check(found, mm * MM, corrected=True)
+        assert alone.dof is not None
+        assert same_float(alone.dof, 2.0)
+    with_rule = tape_class.evaluate(TapeCheck(near, far, rule_u_nm=1.0 * MM), tape_class=TapeClass.III)
+    part = budget.from_tape_check(with_rule, 600 * MM, corrected=False)
+    expected = uncertainty.welch_satterthwaite(
+        [(1.0 * MM, 2), (math.sqrt(part.u_nm**2 - (1.0 * MM) ** 2), None)]
+    )
+    assert part.dof is not None
+    assert expected is not None
+    assert math.isclose(part.dof, expected, rel_tol=1e-9)
 
 
 def test_the_level_counts_with_the_steepest_neighbour() -> None:

@@ -27,13 +27,16 @@ def from_class(tape_class: TapeClass, length_nm: int, *, from_end: bool = True) 
 
 
 def from_tape_check(findings: CheckFindings, length_nm: int, *, corrected: bool) -> Component:
-    """The tape, by its own check: what a correction leaves, or the whole error where none is made."""
-    if corrected:
-        return Component(
-            "tape", findings.correct(length_nm).u_nm, "tape check, readings corrected", known=Known.A
-        )
-    u_nm = findings.uncorrected_u_nm(length_nm)
-    return Component("tape", u_nm, "tape check, readings not corrected", known=Known.A)
+    """The tape, by its own check: what a correction leaves, or the whole error where none is made.
+
+    Only the spread of the check's repeats is known by few degrees of freedom; the rest is known well.
+    """
+    found = findings.correct(length_nm)
+    u_nm = found.u_nm if corrected else findings.uncorrected_u_nm(length_nm)
+    # Welch and Satterthwaite with a single part of few degrees of freedom.
+    dof = found.repeat_dof * (u_nm / found.repeat_nm) ** 4 if found.repeat_dof and found.repeat_nm else None
+    how = "corrected" if corrected else "not corrected"
+    return Component("tape", u_nm, f"tape check, readings {how}", dof=dof, known=Known.A)
 
 
 def tape(u_nm: float, *, source: str = "stated by the shop") -> Component:

@@ -33,20 +33,25 @@ class CheckVerdict(StrEnum):
 class Correction:
     """A reading set right: error taken off (nm), corrected reading (nm), and the u (nm) of the error.
 
-    `beyond`: the reading lies outside the two checked lengths.
+    `repeat_nm` is the share of u that comes from the spread of the check's repeats, with `repeat_dof` degrees
+    of freedom (None: nothing was repeated); the rest is known well. `beyond`: the reading lies outside the
+    two checked lengths.
     """
 
     error_nm: float
     u_nm: float
     corrected_nm: int
     beyond: bool
+    repeat_nm: float = 0.0
+    repeat_dof: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class CheckFindings:
     """What a check found; lengths and uncertainties in nm, `stretch` in nm per nm (−0.01: reads 1 % short).
 
-    `dof` are those of the repeats, None when no length was read twice. `allowed_nm` is what the tape may
+    `repeat_sd_nm` is the SD of repeats over both lengths, `dof` its degrees of freedom: zero and None when no
+    length was read twice. `allowed_nm` is what the tape may
     be off at each of the two lengths, `guard_nm` what the check itself may be off.
     """
 
@@ -57,6 +62,7 @@ class CheckFindings:
     u_start_nm: float
     stretch: float
     u_stretch: float
+    repeat_sd_nm: float
     dof: int | None
     allowed_nm: tuple[int, int]
     guard_nm: tuple[float, float]
@@ -74,9 +80,13 @@ class CheckFindings:
         reading_part = math.hypot((1 - share) * self.reading_u_nm[0], share * self.reading_u_nm[1])
         # The rule's own error is common to both lengths: no averaging, and it grows beyond the longer.
         rule_part = self.check.rule_u_nm * max(1.0, reading_nm / far)
+        counts = (len(self.check.shorter.readings_nm), len(self.check.longer.readings_nm))
         return Correction(
             error_nm=error,
             u_nm=math.hypot(reading_part, rule_part),
+            repeat_nm=self.repeat_sd_nm
+            * math.hypot((1 - share) / counts[0] ** 0.5, share / counts[1] ** 0.5),
+            repeat_dof=self.dof,
             corrected_nm=reading_nm - round(error),
             beyond=not near <= reading_nm <= far,
         )
@@ -130,6 +140,7 @@ def evaluate(
         u_start_nm=math.hypot((1 + share) * us[0], share * us[1]),
         stretch=stretch,
         u_stretch=math.hypot(*us) / apart,
+        repeat_sd_nm=sd_nm,
         dof=dof,
         allowed_nm=allowed,
         guard_nm=guards,
