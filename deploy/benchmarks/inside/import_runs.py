@@ -17,7 +17,7 @@ from django.db import connection
 from deploy.benchmarks.inside import stock
 from deploy.benchmarks.rounds import RUNS, seconds
 from inventory.models import ImportRun, Reading, User
-from inventory.services.importing.storing import READING
+from inventory.services.importing.stored_readings import READING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

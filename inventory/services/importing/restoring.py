@@ -9,36 +9,31 @@ restores keeps role and password. The audit trail is added behind what this shop
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
-from operator import itemgetter
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
-from django.db import DatabaseError, connection, models, transaction
-from django.utils import timezone
+from django.db import DatabaseError, transaction
 
 from inventory.models import (
     CataloguePoint,
-    DecisionRule,
     Delivery,
     Instrument,
     Maker,
     Piece,
-    Shop,
     Style,
-    User,
 )
-from inventory.services.bulk import insert_rows, moment, pass_ids, reserve_ids
-from inventory.services.exporting.columns import Column, Ref, Table
+from inventory.services.bulk import reserve_ids
+from inventory.services.exporting.columns import Table
 from inventory.services.exporting.tables import BY_NAME, TABLES
 from inventory.services.importing.refusals import FileNotReadable, ShopNotEmpty
 from inventory.services.importing.restored_rows import Rows
+from inventory.services.importing.restored_settings import write_people, write_rules, write_shop
+from inventory.services.importing.restored_tables import Keys, insert_table, write_table
 from inventory.services.importing.verifying import verify_verdicts
 
 if TYPE_CHECKING:
     from inventory.services.importing.report import Report
 
-Key = tuple[Any, ...]  # Any: values of key columns
-Keys = dict[str, dict[Key, int]]
 Said = Callable[[str], None]
 
 _WRITTEN_OTHERWISE: Final = ("rules", "shop", "people", "catalogue", "audit")
@@ -127,57 +122,16 @@ def _with_pictures(photos: Rows, pictures: Mapping[str, str]) -> Rows:
 
 def _write_all(tables: Mapping[str, Rows], *, said: Said) -> None:
     said("people, rules and the shop")
-    keys: Keys = {"people": _people(tables["people"]), "rules": _rules(tables["rules"])}
-    keys["shop"] = _shop(tables["shop"], keys)
+    keys: Keys = {"people": write_people(tables["people"]), "rules": write_rules(tables["rules"])}
+    keys["shop"] = write_shop(tables["shop"], keys)
     CataloguePoint.objects.all().delete()
-    _write(BY_NAME["catalogue"], tables["catalogue"], keys)
+    write_table(BY_NAME["catalogue"], tables["catalogue"], keys)
     for table in TABLES:
         if table.name not in _WRITTEN_OTHERWISE:
             said(table.name.replace("_", " "))
-            _write(table, tables[table.name], keys)
+            write_table(table, tables[table.name], keys)
     said("the audit trail")
     _write_audit(BY_NAME["audit"], tables["audit"], keys)
-
-
-def _write(table: Table, rows: Rows, keys: Keys) -> None:
-    """All rows of one table; afterwards `keys` knows them."""
-    if table.keeps_id:
-        (place,) = rows.places([next(column.name for column in table.columns if column.path == "pk")])
-        ids = [line[place] for line in rows.lines]
-    else:
-        ids = list(reserve_ids(table.model, len(rows)))
-    known = keys[table.name] = {}
-    of_key = rows.places(table.key)
-    for number, line in zip(ids, rows.lines, strict=True):
-        key = tuple(line[place] for place in of_key)
-        if key in known:
-            raise FileNotReadable(f"Table {table.name} has {_said(key)} twice. Was the export edited?")
-        known[key] = number
-    _insert(table, rows, ids, keys)
-    if table.keeps_id:
-        pass_ids(table.model)
-
-
-def _insert(table: Table, rows: Rows, ids: list[int], keys: Keys) -> None:
-    fields = [column for column in table.columns if _is_field(table.model, column.path)]
-    names = ["id", *(column.path for column in fields), *(ref.field for ref in table.refs), *table.blank]
-    blank = ("",) * len(table.blank)
-    writers = [
-        (place, _writer(table.model, column))
-        for column, place in zip(fields, rows.places([column.name for column in fields]), strict=True)
-    ]
-    finders = [_finder(ref, rows, keys, table) for ref in table.refs]
-
-    def lines() -> Iterator[tuple[Any, ...]]:  # Any: as the database takes them
-        for number, line in zip(ids, rows.lines, strict=True):
-            yield (
-                number,
-                *(write(line[place]) for place, write in writers),
-                *(find(line) for find in finders),
-                *blank,
-            )
-
-    insert_rows(table.model, names, lines())
 
 
 def _write_audit(table: Table, rows: Rows, keys: Keys) -> None:
@@ -199,102 +153,4 @@ def _write_audit(table: Table, rows: Rows, keys: Keys) -> None:
         rows.names,
         ((*line[:subject_place], found(line), *line[subject_place + 1 :]) for line in rows.lines),
     )
-    _insert(table, subjects, list(reserve_ids(table.model, len(rows))), keys)
-
-
-def _is_field(model: type[models.Model], name: str) -> bool:
-    fields = model._meta.concrete_fields  # noqa: SLF001  # Django's documented way to a model's fields
-    return any(field.name == name and not field.is_relation for field in fields)
-
-
-def _writer(model: type[models.Model], column: Column) -> Callable[[Any], Any]:
-    """How a value of a column goes into the database; a text that may not be nothing is empty instead."""
-    field = model._meta.get_field(column.path)  # noqa: SLF001  # Django's documented way to a model's fields
-    assert isinstance(field, models.Field)
-    if column.kind == "moment":
-        return moment
-    if column.kind == "text" and isinstance(field, models.UUIDField):
-        return lambda value: field.get_db_prep_value(value or None, connection)
-    if column.kind == "text" and not field.null:
-        return lambda value: value or ""
-    if column.kind in ("decimal", "day"):
-        return lambda value: field.get_db_prep_save(value, connection)
-    return lambda value: value
-
-
-def _finder(ref: Ref, rows: Rows, keys: Keys, of: Table) -> Callable[[tuple[Any, ...]], int | None]:
-    """How a line's reference becomes the number of the row it names."""
-    places = rows.places(ref.columns)
-    last, known = places[-1], keys[ref.table]
-    key_of = itemgetter(*places) if len(places) > 1 else lambda line: (line[last],)
-    field = of.model._meta.get_field(ref.field)  # noqa: SLF001  # Django's documented way to a model's fields
-
-    def find(line: tuple[Any, ...]) -> int | None:
-        if line[last] is None or line[last] == "":
-            if not field.null:
-                raise FileNotReadable(
-                    f"Table {of.name} has a row that names no {ref.columns[-1]}. Was the export edited?"
-                )
-            return None
-        found = known.get(key_of(line))
-        if found is None:
-            raise FileNotReadable(
-                f"Table {of.name} names {_said(key_of(line))}, which table {ref.table} does not have. Was "
-                "the export edited?"
-            )
-        return found
-
-    return find
-
-
-def _said(key: Key) -> str:
-    return " ".join(str(part) for part in key)
-
-
-def _people(rows: Rows) -> dict[Key, int]:
-    """Everybody of the export; who has the same user name here stays as they are, but for empty names."""
-    known: dict[Key, int] = {}
-    for row in rows:
-        person = User.objects.filter(username=row["username"]).first()
-        if person is None:
-            person = User(date_joined=timezone.now(), **row)
-            person.set_unusable_password()
-        else:
-            for name in ("first_name", "last_name", "email"):
-                setattr(person, name, getattr(person, name) or row[name])
-        person.save()
-        known[(row["username"],)] = person.pk
-    return known
-
-
-def _rules(rows: Rows) -> dict[Key, int]:
-    known = {}
-    for row in rows:
-        rule, created = DecisionRule.objects.get_or_create(
-            code=row["code"], version=row["version"], defaults=row
-        )
-        if not created and any(getattr(rule, name) != value for name, value in row.items() if name != "name"):
-            raise FileNotReadable(
-                f"Rule {row['code']}, version {row['version']}, says something else here than in the "
-                "export. Rules "
-                "are never overwritten; restore into a shop that has just been set up."
-            )
-        known[row["code"], row["version"]] = rule.pk
-    return known
-
-
-def _shop(rows: Rows, keys: Keys) -> dict[Key, int]:
-    if len(rows) != 1:
-        raise FileNotReadable(f"The export holds {len(rows)} shops; one is expected.")
-    (row,) = rows
-    shop = Shop.objects.get(pk=Shop.ONLY)
-    for name, value in row.items():
-        if _is_field(Shop, name):
-            setattr(shop, name, value)
-    for name in ("shelf_rule", "claim_rule"):
-        key = (row[name], row[f"{name}_version"])
-        if key not in keys["rules"]:
-            raise FileNotReadable(f"The shop judges by rule {_said(key)}, which the export does not hold.")
-        setattr(shop, f"{name}_id", keys["rules"][key])
-    shop.save()
-    return {(shop.name,): shop.pk}
+    insert_table(table, subjects, list(reserve_ids(table.model, len(rows))), keys)

@@ -2,38 +2,30 @@
 
 from __future__ import annotations
 
-from itertools import chain, repeat
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
-import numpy as np
 from django.db import connection
 
-from inventory.models import Batch, Inspection, Piece, PieceVerdict, Reading
-from inventory.models.inspections import PieceState, Source
+from inventory.models import Batch, Piece
 from inventory.models.pieces import Standing
 from inventory.services.audit import leave_row
 from inventory.services.bulk import insert_rows, moment, reserve_ids
 from inventory.services.deliveries import add_batch, receive_delivery
 from inventory.services.importing.matching import measured_in
 from inventory.services.importing.refusals import NotReady
-from inventory.services.judging import basis_for
+from inventory.services.importing.stored_readings import write_inspections, write_readings
+from inventory.services.importing.stored_verdicts import write_verdicts
 from inventory.services.numbers import next_numbers
-from inventory.services.progress import counted
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
-    from inventory.models import Delivery, ImportRun, Shop, Spec, User
+    from inventory.models import Delivery, ImportRun, Shop, User
     from inventory.services.importing.books import Books
     from inventory.services.importing.judging import Judged
-    from inventory.services.importing.pieces import Pieces, Readings
+    from inventory.services.importing.pieces import Pieces
     from inventory.services.progress import Tell
-
-CURRENT: Final = True
-Sittings = list[int | None]
-"""The sitting of each piece; None where nothing was read."""
-Row = tuple[Any, ...]  # Any: values as the database takes them
 
 PIECE = [
     "id",
@@ -46,18 +38,6 @@ PIECE = [
     "standing",
     "created_at",
 ]
-INSPECTION = [
-    "id", "piece", "piece_state", "source", "unit", "instrument", "opened_by", "opened_at", "finished_at",
-    "blind", "import_run",
-]  # fmt: skip
-READING = [
-    "id", "inspection", "point", "side", "repeat", "typed", "unit", "length_nm", "instrument", "taken_by",
-    "taken_at", "recorded_at", "piece_state", "reason", "note",
-]  # fmt: skip
-VERDICT = [
-    "id", "piece", "inspection", "basis", "is_current", "shelf", "claim", "worst_point", "worst_aspect",
-    "size_suspected", "fits_size", "size_margin_nm", "findings", "judged_by", "judged_at",
-]  # fmt: skip
 
 
 def store_pieces(
@@ -81,10 +61,10 @@ def store_pieces(
     _check_still_unmeasured(pieces)
     now = moment(at)
     piece_ids, numbers = _pieces(pieces, batches, now=now)
-    sittings = _inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
-    readings = _readings(pieces, books, sittings, now=now, at=at, tell=tell)
+    sittings = write_inspections(pieces, judged, piece_ids, run=run, unit=unit, at=at)
+    readings = write_readings(pieces, books, sittings, now=now, at=at, tell=tell)
     tell(92, "storing verdicts")
-    verdicts = _verdicts(judged, batches, piece_ids, sittings, shop=shop, by=by, at=at)
+    verdicts = write_verdicts(judged, batches, piece_ids, sittings, shop=shop, by=by, at=at)
     for place, batch in enumerate(batches):
         count = pieces.group.count(place)
         leave_row(who=by, deed="import pieces", subject=batch, at=at, file=run.file_name, pieces=count)
@@ -176,139 +156,3 @@ def _batches(pieces: Pieces, *, by: User, at: dt.datetime) -> list[Batch]:
             )
         )
     return batches
-
-
-def _inspections(
-    pieces: Pieces,
-    judged: list[Judged],
-    piece_ids: Sequence[int],
-    *,
-    run: ImportRun,
-    unit: str,
-    at: dt.datetime,
-) -> Sittings:
-    """A sitting for each piece of which anything was read; its id by piece."""
-    read = np.zeros(len(pieces), np.bool_)
-    for column in pieces.readings:
-        read |= column.nm >= 0
-    whole = np.zeros(len(pieces), np.bool_)
-    for one in judged:
-        whole[one.piece] = True
-    ids = iter(reserve_ids(Inspection, int(read.sum())))
-    sittings = [next(ids) if there else None for there in read.tolist()]
-    moments = _moments_of(pieces, at)
-    stamps = {taken: moment(taken) for taken in set(moments)}
-
-    def rows() -> Iterator[Row]:
-        for sitting, piece, tape, by, taken, is_whole in zip(
-            sittings, piece_ids, pieces.tape, pieces.by, moments, whole.tolist(), strict=True
-        ):
-            if sitting is not None:
-                stamp = stamps[taken]
-                yield (
-                    sitting, piece, PieceState.AS_RECEIVED.value, Source.IMPORT.value, unit, tape, by, stamp,
-                    stamp if is_whole else None, False, run.pk,
-                )  # fmt: skip
-
-    insert_rows(Inspection, INSPECTION, rows())
-    return sittings
-
-
-def _moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
-    """When each piece was measured; the day it arrived where the file does not say."""
-    return [
-        taken or min(pieces.groups[group].arrived_on, at)
-        for taken, group in zip(pieces.taken_at, pieces.group, strict=True)
-    ]
-
-
-def _readings(
-    pieces: Pieces, books: Books, sittings: Sittings, *, now: Any, at: dt.datetime, tell: Tell
-) -> int:  # Any: a moment as the database takes it
-    columns = sorted(pieces.readings, key=lambda one: one.repeat)
-    count = sum(int((one.nm >= 0).sum()) for one in columns)
-    ids = reserve_ids(Reading, count)
-    arrived = _moments_of(pieces, at)
-    # Piece by piece, so that the index by sitting grows at its end; points in the order of the columns.
-    woven = chain.from_iterable(
-        zip(
-            *(_rows_of(one, pieces, books, sittings=sittings, arrived=arrived, now=now) for one in columns),
-            strict=True,
-        )
-    )
-    read = (row for row in woven if row[6] >= 0)
-    rows = ((number, *row) for number, row in zip(ids, read, strict=True))
-    insert_rows(
-        Reading, READING, counted(rows, tell=tell, first=55, last=92, total=count, words="storing readings")
-    )
-    return count
-
-
-def _point_pk(books: Books, spec: Spec, code: str) -> int | None:
-    """The key of a point; None in a batch whose style lacks it, where the check found no reading of it."""
-    point = books.plans(spec).points.get(code)
-    return None if point is None else point.pk
-
-
-def _rows_of(
-    one: Readings, pieces: Pieces, books: Books, *, sittings: Sittings, arrived: list[dt.datetime], now: Any
-) -> Iterator[Row]:  # Any: a moment as the database takes it
-    point_of = [_point_pk(books, group.judged_by, one.code) for group in pieces.groups]
-    stamps = {taken: moment(taken) for taken in {*one.taken_at, *arrived}}
-    taken = [stamps[mine or default] for mine, default in zip(one.taken_at, arrived, strict=True)]
-    return zip(
-        sittings,
-        map(point_of.__getitem__, pieces.group),
-        repeat(one.side),
-        repeat(one.repeat),
-        one.typed,
-        one.unit,
-        one.nm.tolist(),
-        one.tape,
-        one.by,
-        taken,
-        repeat(now),
-        repeat(PieceState.AS_RECEIVED.value),
-        repeat(""),
-        one.note,
-    )
-
-
-def _verdicts(
-    judged: list[Judged],
-    batches: list[Batch],
-    piece_ids: Sequence[int],
-    sittings: Sittings,
-    *,
-    shop: Shop,
-    by: User,
-    at: dt.datetime,
-) -> int:
-    now = moment(at)
-    count = sum(len(one.piece) for one in judged)
-    ids = reserve_ids(PieceVerdict, count)
-    batch_of = {batch.spec_id: batch for batch in batches}
-    rows: list[Row] = []
-    for one in judged:
-        basis = basis_for(batch_of[one.spec.pk], one.size, one.plans, shop=shop, at=at).pk
-        rows.extend(
-            zip(
-                ids[len(rows) : len(rows) + len(one.piece)],
-                [piece_ids[piece] for piece in one.piece],
-                [sittings[piece] for piece in one.piece],
-                repeat(basis),
-                repeat(CURRENT),
-                one.shelf,
-                one.claim,
-                one.worst_point,
-                one.worst_aspect,
-                one.suspected,
-                one.fits,
-                one.margin_nm,
-                one.findings,
-                repeat(by.pk),
-                repeat(now),
-            )
-        )
-    insert_rows(PieceVerdict, VERDICT, sorted(rows, key=lambda row: row[1]))
-    return count
