@@ -205,3 +205,14 @@ def test_a_claim_rule_looks_ahead_by_its_own_guard_band() -> None:
     claim = risk.outlook(9 * MM, SIX, error=error, readings=1, rule=replace(DEFAULT_CLAIM, max_repeats=6))
     assert (shelf.same_person, claim.same_person, claim.left) == (1, 1, 5)
     assert shelf.chances[0].settles > claim.chances[0].settles
+
+
+def test_a_person_part_known_from_two_people_settles_nothing_by_itself() -> None:
+    """One degree of freedom: the guard band of a 5 % rule is 6.3 person SDs, however many readings."""
+    rule = conformity.Rule.by_risk("five", 1, "shelf", risk=Decimal("0.05"))
+    known, two = (
+        risk.outlook(3 * MM, SIX, error=ReadingError(MM, MM, person_dof=dof), readings=1, rule=rule)
+        for dof in (None, 1)
+    )
+    assert known.verdict is Verdict.IN
+    assert (two.verdict, two.same_person) == (Verdict.CLOSE, None)
