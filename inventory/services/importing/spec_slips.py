@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 MANY: Final = 5
 """So many suspicious figures, and a third of all, are no slips of the hand but a wrong choice."""
 
+MOST_SIZES: Final = 40
+"""No run is longer; a column of something else was taken for the size."""
+
 Plans = Mapping[str, Mapping[str, "PointPlan"]]
 
 
@@ -30,6 +33,12 @@ def look_for_spec_slips(sheet: SpecRead, mapping: TableMapping, report: Report) 
     """Note every figure that looks like a slip: beside the other sizes, the stated step, the other points'
     tolerances and the revision in force."""
     if sheet.style is None or not sheet.entries:
+        return
+    if len(sheet.sizes) > MOST_SIZES:
+        report.remarks.append(
+            f"{len(sheet.sizes)} sizes are more than a run has: is it the right column? Its figures were not "
+            f"compared with each other; that is done for up to {MOST_SIZES} sizes."
+        )
         return
     _ask_about_order(sheet, mapping, report)
     kinds = dict(sheet.style.points.filter(is_active=True).values_list("code", "kind"))

@@ -182,6 +182,13 @@ def test_other_questions_than_those_accepted_are_asked_first(desk: Desk) -> None
     assert not Spec.objects.filter(state=Spec.State.DRAFT).exists()
 
 
+def test_more_sizes_than_a_run_has_are_told_and_not_compared(desk: Desk) -> None:
+    lines = [["WA", f"{size}", f"{300 + size}", "6"] for size in range(1, 60)]
+    run = desk.check(*lines, head=["Point", "Size", "Nominal", "Tolerance"])
+    assert any("59 sizes are more than a run has" in remark for remark in run.report["remarks"])
+    assert run.report["suspicious"] == []
+
+
 def test_figures_with_errors_are_left_to_their_errors(desk: Desk) -> None:
     run = desk.check(UB, with_cell(WA, "size 26", "soon"), with_cell(HH, "size 24", "0"))
     assert run.report["counts"]["errors"] == 2
