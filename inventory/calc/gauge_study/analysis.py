@@ -73,6 +73,7 @@ def analyse(
             missing=table.missing,
             hidden=error.repeat_dof is None,
             groups=groups,
+            people_high_nm=parts["reproducibility"].high_nm,
         ),
     )
 

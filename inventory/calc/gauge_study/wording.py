@@ -31,9 +31,15 @@ def words_for(name: str, *, estimated_nm2: float, sd_nm: float, high_nm: float) 
 
 
 def notes_on(
-    anova: Anova, *, left_out: Sequence[str], missing: Sequence[str], hidden: bool, groups: float | None
+    anova: Anova,
+    *,
+    left_out: Sequence[str],
+    missing: Sequence[str],
+    hidden: bool,
+    groups: float | None,
+    people_high_nm: float,
 ) -> tuple[str, ...]:
-    """What has to be said beside the figures."""
+    """What has to be said beside the figures; `people_high_nm` is the upper limit of the reproducibility."""
     notes = []
     if left_out:
         one = len(left_out) == 1
@@ -47,6 +53,11 @@ def notes_on(
     if hidden:
         notes.append("The repeats spread less than the division can show; division/√12 is used instead.")
     notes.append(_pooling(anova))
+    if anova.person.dof == 1:
+        notes.append(
+            "Two people say little of how far people differ: other hands may add up to "
+            f"{_mm(people_high_nm)}. A third person would tell most."
+        )
     notes.append(_of_groups(groups))
     return tuple(notes)
 

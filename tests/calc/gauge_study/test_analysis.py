@@ -278,6 +278,14 @@ def test_few_groups_are_said_to_be_few() -> None:
     assert fine.notes[-1].endswith(f"into {fine.groups} groups.")
 
 
+def test_two_people_are_told_that_a_third_would_help() -> None:
+    rng = np.random.default_rng(14)
+    two, three = study(drawn(rng, people=2)), study(drawn(rng, people=3))
+    assert any(note.startswith("Two people say little of how far people differ") for note in two.notes)
+    assert f"up to {two.reproducibility.high_nm / MM:.1f} mm" in "".join(two.notes)
+    assert not any("third person" in note for note in three.notes)
+
+
 def test_left_out_pieces_are_told() -> None:
     readings = readings_of(drawn(np.random.default_rng(11)))
     found = analyse(readings[:-1], division_nm=MM)
