@@ -21,6 +21,7 @@ from inventory.calc.errors import ImpossibleInput
 from inventory.calc.sampling.attributes import SinglePlan
 from inventory.calc.sampling.curves import check_risk
 from inventory.calc.sampling.curves.course import hypergeometric, tail
+from inventory.calc.sampling.seeking import first_near
 
 LARGEST_SAMPLE = 20_000
 """Beyond this a plan for a series is of no use to anyone; the wishes are too close together."""
@@ -85,7 +86,7 @@ def _smallest(good: Passes, poor: Passes, risks: tuple[float, float], largest: i
     producer_risk, consumer_risk = risks
     size = 1
     for accept in range(largest):
-        size = _smallest_size(partial(_keeps, poor, accept, consumer_risk), size, largest)
+        size = first_near(partial(_keeps, poor, accept, consumer_risk), at_least=size, below=largest + 1)
         if size > largest:
             break
         good_passes = good(size, accept)
@@ -96,18 +97,6 @@ def _smallest(good: Passes, poor: Passes, risks: tuple[float, float], largest: i
         f"larger than {largest} pieces",
         "Move the good and the poor share further apart, or allow larger risks",
     )
-
-
-def _smallest_size(holds: Callable[[int], bool], least: int, largest: int) -> int:
-    """The smallest sample from ``least`` up that meets a lasting condition; above ``largest`` if none."""
-    high = least
-    while high <= largest and not holds(high):
-        least, high = high + 1, 2 * high
-    high = min(high, largest + 1)
-    while least < high:
-        middle = (least + high) // 2
-        least, high = (least, middle) if holds(middle) else (middle + 1, high)
-    return least
 
 
 def _keeps(passes: Passes, accept: int, risk: float, size: int) -> bool:

@@ -1,6 +1,5 @@
 """Searches along the operating curve: risk points, the quality of a given chance, the worst outgoing one."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +15,7 @@ from inventory.calc.sampling.curves.points import (
     counts_defects_of,
     series_points,
 )
+from inventory.calc.sampling.seeking import first_that
 
 PRODUCER_RISK, CONSUMER_RISK = 0.05, 0.10
 """The customary risks: a good batch refused, a bad batch accepted."""
@@ -25,9 +25,9 @@ PRODUCER_RISK, CONSUMER_RISK = 0.05, 0.10
 class RiskPoints:
     """Where a plan's risks lie for one batch size, as whole numbers of bad pieces.
 
-    ``good``: the most bad pieces that still pass with at least 1 − producer's risk; None if even a perfect
-    batch fails, which no plan does. ``poor``: the fewest that pass with at most the consumer's risk; None if
-    every batch passes more often. The chances reached are beside them.
+    ``good``: the most bad pieces that still pass with at least 1 − producer's risk. ``poor``: the fewest that
+    pass with at most the consumer's risk; None if even an all-bad batch passes more often. The chances
+    reached are beside them.
     """
 
     good: CurvePoint
@@ -50,8 +50,10 @@ def risk_points(
     def point(bad: int) -> CurvePoint:
         return batch_points(plan, batch_size=batch_size, bad=[bad])[0]
 
-    good = _first(lambda bad: point(bad).passing < 1.0 - producer_risk, batch_size) - 1
-    poor = _first(lambda bad: point(bad).passing <= consumer_risk, batch_size)
+    good = (
+        first_that(lambda bad: point(bad).passing < 1.0 - producer_risk, at_least=0, below=batch_size + 1) - 1
+    )
+    poor = first_that(lambda bad: point(bad).passing <= consumer_risk, at_least=0, below=batch_size + 1)
     return RiskPoints(point(good), point(poor) if poor <= batch_size else None)
 
 
@@ -119,15 +121,3 @@ def _worst_of_series(plan: Plan, batch_size: int | None, model: Model) -> CurveP
         options={"xatol": 1e-10 * top},
     )
     return series_points(plan, [float(found.x)], model=model, batch_size=batch_size)[0]
-
-
-def _first(holds: Callable[[int], bool], batch_size: int) -> int:
-    """The first number of bad pieces for which a monotone condition holds; one above the batch if never."""
-    low, high = 0, batch_size + 1
-    while low < high:
-        middle = (low + high) // 2
-        if holds(middle):
-            high = middle
-        else:
-            low = middle + 1
-    return low
