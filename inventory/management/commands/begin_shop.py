@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from typing import Any, Final
 
 from django.conf import settings
@@ -11,11 +10,10 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from inventory.models import User
+from inventory.services.first_passwords import printed_password
 from inventory.services.people import NotTheFirst, add_first_owner
 
 OWNER: Final = "owner"
-# No letters that are taken for one another when they are copied from the screen.
-_SIGNS: Final = "abcdefghjkmnpqrstuvwxyz23456789"
 
 
 class Command(BaseCommand):
@@ -41,7 +39,7 @@ class Command(BaseCommand):
             self.stdout.write("Loading the demo shop")
             call_command("load_demo", stdout=self.stdout)
             return
-        password = "-".join("".join(secrets.choice(_SIGNS) for _ in range(4)) for _ in range(4))
+        password = printed_password()
         try:
             add_first_owner(username=OWNER, password=password, at=timezone.now())
         except NotTheFirst as refusal:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
+from inventory.services.first_passwords import DEMO_PASSWORD
+
 SHOP = "Threadneedle Row Measuring Room"
-PASSWORD = "measure-twice"  # noqa: S105  # printed with the demo sign-ins
+PASSWORD = DEMO_PASSWORD
 PEOPLE = (
     ("owner", "Olive", "Marrow", "owner"),
     ("inspector", "Ines", "Tapeworth", "inspector"),

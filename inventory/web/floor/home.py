@@ -19,6 +19,7 @@ from inventory.queries.home import home as ask_home
 from inventory.queries.pieces import piece_by_number, pieces_matching
 from inventory.web.entrance import allowed
 from inventory.web.floor.offers import offers
+from inventory.web.sign_in import first_passwords_in_use
 
 if TYPE_CHECKING:
     from django.http import HttpRequest, HttpResponse
@@ -39,6 +40,7 @@ def home(request: HttpRequest) -> HttpResponse:
     context = {
         "home": ask_home(today=timezone.localdate(), shop=Shop.objects.current()),
         "may": offers(request),
+        "first_passwords": first_passwords_in_use(request),
     }
     return render(request, "inventory/floor/home.html", context)
 
