@@ -35,7 +35,9 @@ pytestmark = pytest.mark.django_db
 
 Line = dict[str, Any]  # Any: whatever a cell can hold
 
-NOTED = PointRecipe("BW", "bone width", kind="length", sides="single", nominal_mm=12, step_mm=0, informational=True)
+NOTED = PointRecipe(
+    "BW", "bone width", kind="length", sides="single", nominal_mm=12, step_mm=0, informational=True
+)
 
 
 def _judged(batch: Batch, off_mm: Mapping[tuple[str, str], float] | None = None, **fields: object) -> Piece:
