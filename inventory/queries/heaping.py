@@ -1,10 +1,13 @@
-"""Whether the readings of a batch heap on round figures or on the nominal, per unit they were taken in."""
+"""Whether the readings of a batch heap on round figures or on the nominal, per unit they were taken in.
+
+Each point spreads in its own way, so each is held against its own spread, and the counts are added up.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
 
 from django.db.models import Count
 
@@ -14,6 +17,18 @@ from inventory.queries.plans import plans_of
 
 if TYPE_CHECKING:
     from inventory.models import Batch
+
+
+FEWEST_OF_A_POINT: Final = 10
+"""So many readings of a point are judged by their own spread; checked on simulated honest readings."""
+
+
+@dataclass(slots=True, eq=False)
+class _Part:
+    """Readings of one point and their nominals (nm)."""
+
+    values: list[int] = field(default_factory=list)
+    nominals: list[int] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,22 +55,30 @@ def heaping_of(batch: Batch) -> list[UnitHeaping]:
         .values_list("unit", "point_id", "inspection__piece__size_label", "length_nm")
         .annotate(Count("id"))
     )
-    values: defaultdict[str, list[int]] = defaultdict(list)
-    nominals: defaultdict[str, list[int]] = defaultdict(list)
+    parts: defaultdict[str, defaultdict[str, _Part]] = defaultdict(lambda: defaultdict(_Part))
     for unit, point_id, size_label, length_nm, count in groups:
-        plan = spec_plans.by_size.get(size_label, {}).get(codes.get(point_id, ""))
+        code = codes.get(point_id, "")
+        plan = spec_plans.by_size.get(size_label, {}).get(code)
         if plan is not None:
-            values[unit] += [length_nm] * count
-            nominals[unit] += [plan.nominal_nm] * count
-    return [
-        UnitHeaping(
-            unit,
+            part = parts[unit][code]
+            part.values += [length_nm] * count
+            part.nominals += [plan.nominal_nm] * count
+    return [UnitHeaping(unit, _looked_at(unit, list(parts[unit].values()))) for unit in sorted(parts)]
+
+
+def _looked_at(unit: str, parts: list[_Part]) -> slips.Heaping:
+    """Each point by its own spread; points of few readings together, for their spread is not known."""
+    few = [part for part in parts if len(part.values) < FEWEST_OF_A_POINT]
+    rest = _Part(
+        [value for part in few for value in part.values], [value for part in few for value in part.nominals]
+    )
+    denominator = slips.division_of([value for part in parts for value in part.values])
+    return slips.heaping_together(
+        [
             slips.heaping(
-                values[unit],
-                nominals_nm=nominals[unit],
-                unit=length.Unit(unit),
-                denominator=slips.division_of(values[unit]),
-            ),
-        )
-        for unit in sorted(values)
-    ]
+                part.values, nominals_nm=part.nominals, unit=length.Unit(unit), denominator=denominator
+            )
+            for part in (*(part for part in parts if part not in few), *([rest] if few else []))
+        ],
+        unit=length.Unit(unit),
+    )

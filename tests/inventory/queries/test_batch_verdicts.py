@@ -155,6 +155,18 @@ def test_readings_on_the_nominal_are_a_heap() -> None:
     assert found.found.slip is not None
 
 
+def test_a_steady_point_beside_an_unsteady_one_is_no_heap() -> None:
+    """Waist and underbust within 1 mm, centre front off by 30: pooled, the steady ones hit too often."""
+    batch = factories.make_batch()
+    for piece in range(12):
+        near = {(code, side): (-1, 0, 1, 0)[piece % 4] for code in ("WA", "UB") for side in "LR"}
+        far = {("CF", side): 3 * (piece % 12) * (-1) ** piece + 1 for side in "LR"}
+        _judged(batch, near | far)
+    (found,) = heaping_of(batch)
+    assert found.found.readings == 72
+    assert found.found.slip is None
+
+
 def test_a_corrected_reading_does_not_count_for_heaps() -> None:
     batch = factories.make_batch()
     piece = _judged(batch)
