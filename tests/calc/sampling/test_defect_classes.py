@@ -10,9 +10,11 @@ from inventory.calc.errors import ImpossibleInput
 from inventory.calc.sampling.attributes import (
     Decision,
     DefectClass,
+    DoublePlan,
     Severity,
     SinglePlan,
     choose_plan,
+    judge_by_place,
     judge_classes,
     plan_classes,
 )
@@ -134,3 +136,20 @@ def test_the_batch_is_accepted_only_when_every_class_is(pieces: list[DefectClass
 def test_impossible_limits_are_refused(aqls: dict[DefectClass, Decimal], said: str) -> None:
     with pytest.raises(ImpossibleInput, match=said):
         plan_classes(80, aqls)
+
+
+def test_the_order_of_measuring_changes_nothing() -> None:
+    plans = plan_classes(80, USUAL)
+    found = {20: MAJOR, 3: None, 4: MAJOR}
+    assert judge_by_place(plans, found).decision is Decision.REFUSE
+
+
+def test_the_second_sample_counts_once_the_first_is_complete() -> None:
+    plans = plan_classes(300, {MAJOR: Decimal("2.5")}, double=True)
+    plan = plans.plans[MAJOR]
+    assert isinstance(plan, DoublePlan)
+    ahead = {place: MAJOR for place in range(plan.size + 1, plan.size + plan.reject + 1)}
+    assert judge_by_place(plans, ahead).standings[MAJOR].bad == 0
+    complete: dict[int, DefectClass | None] = dict.fromkeys(range(1, plan.size + 1))
+    complete[1] = MAJOR
+    assert judge_by_place(plans, {**complete, **ahead}).decision is Decision.REFUSE

@@ -14,7 +14,13 @@ only. Small batches are badly served by these plans: look at the curve before ch
 """
 
 from inventory.calc.sampling.attributes.choosing import Choice, choose_plan, code_letter, next_tighter
-from inventory.calc.sampling.attributes.classes import ClassPlans, ClassVerdict, judge_classes, plan_classes
+from inventory.calc.sampling.attributes.classes import (
+    ClassPlans,
+    ClassVerdict,
+    judge_by_place,
+    judge_classes,
+    plan_classes,
+)
 from inventory.calc.sampling.attributes.curtailment import Decision, Running, running_decision
 from inventory.calc.sampling.attributes.kinds import (
     DefectClass,
@@ -43,6 +49,7 @@ __all__ = [
     "aqls",
     "choose_plan",
     "code_letter",
+    "judge_by_place",
     "judge_classes",
     "next_tighter",
     "plan_classes",

@@ -130,11 +130,26 @@ def judge_classes(plans: ClassPlans, pieces: Sequence[DefectClass | None]) -> Cl
     >>> judge_classes(plans, [None, DefectClass.MAJOR, None, DefectClass.MAJOR]).words
     ('Major: 2 bad in 4 pieces: refused, whatever the other 16 show. Inspection of the sample may stop.',)
     """
+    return judge_by_place(plans, dict(enumerate(pieces, 1)))
+
+
+def judge_by_place(plans: ClassPlans, pieces: Mapping[int, DefectClass | None]) -> ClassVerdict:
+    """As judge_classes, for pieces that came in any order: by their place in the draw, from 1.
+
+    Which piece was measured first changes nothing: each class counts the pieces of its own places. Of a
+    double plan the second sample counts once the first is complete.
+
+    >>> plans = plan_classes(80, {DefectClass.MAJOR: Decimal("2.5"), DefectClass.MINOR: Decimal("4.0")})
+    >>> judge_by_place(plans, {20: DefectClass.MAJOR, 3: DefectClass.MAJOR}).decision
+    <Decision.REFUSE: 'refuse'>
+    """
     others = {
-        one: running_decision(choice.plan, [int(found is one) for found in pieces])
-        for one, choice in plans.choices.items()
+        one: running_decision(plan, [int(found is one) for found in _counted(plan, pieces)])
+        for one, plan in plans.plans.items()
+        if one is not DefectClass.CRITICAL
     }
-    standings = {DefectClass.CRITICAL: _critical(pieces, others.values()), **others}
+    seen = list(pieces.values())
+    standings = {DefectClass.CRITICAL: _critical(seen, others.values()), **others}
     decision = _together([one.decision for one in standings.values()])
     shown = [
         (one, standing)
@@ -142,7 +157,15 @@ def judge_classes(plans: ClassPlans, pieces: Sequence[DefectClass | None]) -> Cl
         if decision is not Decision.REFUSE or standing.decision is Decision.REFUSE
     ]
     words = tuple(f"{one.capitalize()}: {standing.words}" for one, standing in shown)
-    return ClassVerdict(decision, len(pieces), standings, words)
+    return ClassVerdict(decision, len(seen), standings, words)
+
+
+def _counted(plan: Plan, pieces: Mapping[int, DefectClass | None]) -> list[DefectClass | None]:
+    """What was found on the pieces a plan counts, in drawn order."""
+    first = [pieces[place] for place in sorted(pieces) if place <= plan.size]
+    if len(first) < plan.size:
+        return first
+    return first + [pieces[place] for place in sorted(pieces) if plan.size < place <= plan.most]
 
 
 def _critical(pieces: Sequence[DefectClass | None], others: Iterable[Running]) -> Running:
