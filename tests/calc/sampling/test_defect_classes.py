@@ -148,8 +148,8 @@ def test_the_second_sample_counts_once_the_first_is_complete() -> None:
     plans = plan_classes(300, {MAJOR: Decimal("2.5")}, double=True)
     plan = plans.plans[MAJOR]
     assert isinstance(plan, DoublePlan)
-    ahead = {place: MAJOR for place in range(plan.size + 1, plan.size + plan.reject + 1)}
+    ahead = dict.fromkeys(range(plan.size + 1, plan.size + plan.reject + 1), MAJOR)
     assert judge_by_place(plans, ahead).standings[MAJOR].bad == 0
     complete: dict[int, DefectClass | None] = dict.fromkeys(range(1, plan.size + 1))
-    complete[1] = MAJOR
+    complete |= {1: MAJOR, 2: MAJOR}  # between accepting and refusing
     assert judge_by_place(plans, {**complete, **ahead}).decision is Decision.REFUSE
