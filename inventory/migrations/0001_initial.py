@@ -630,6 +630,7 @@ class Migration(migrations.Migration):
                 ('last_piece_number', models.PositiveBigIntegerField(default=0, editable=False)),
                 ('last_batch_number', models.PositiveIntegerField(default=0, editable=False)),
                 ('last_delivery_number', models.PositiveIntegerField(default=0, editable=False)),
+                ('instruments_version', models.PositiveIntegerField(default=0, editable=False, help_text='Counts up with every change of an instrument and every tape check.')),
                 ('claim_rule', models.ForeignKey(limit_choices_to={'purpose': 'claim'}, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.decisionrule')),
                 ('shelf_rule', models.ForeignKey(limit_choices_to={'purpose': 'shelf'}, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.decisionrule')),
             ],

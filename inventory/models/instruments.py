@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.db import models
 
 from inventory.fields import NanometreField, OptionalNanometreField
+from inventory.models.shop import Shop
 
 
 class Instrument(models.Model):
@@ -54,3 +55,12 @@ class Instrument(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.number}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:  # Any: Django's own signature
+        super().save(*args, **kwargs)
+        count_up_instruments()
+
+
+def count_up_instruments() -> None:
+    """Let every process forget what it keeps in memory about the tapes."""
+    Shop.objects.update(instruments_version=models.F("instruments_version") + 1)

@@ -103,6 +103,11 @@ class Shop(models.Model):
     last_piece_number = models.PositiveBigIntegerField(default=0, editable=False)
     last_batch_number = models.PositiveIntegerField(default=0, editable=False)
     last_delivery_number = models.PositiveIntegerField(default=0, editable=False)
+    instruments_version = models.PositiveIntegerField(
+        default=0,
+        editable=False,
+        help_text="Counts up with every change of an instrument and every tape check.",
+    )
 
     objects = ShopManager()
 

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.db import models
 
 from inventory.fields import NanometreField, OptionalNanometreField
-from inventory.models.instruments import Instrument
+from inventory.models.instruments import Instrument, count_up_instruments
 from inventory.models.shop import LengthUnit
 
 
@@ -53,6 +53,10 @@ class TapeCheck(models.Model):
 
     def __str__(self) -> str:
         return f"{self.instrument.number}, {self.checked_at:%Y-%m-%d %H:%M}: {self.get_outcome_display()}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:  # Any: Django's own signature
+        super().save(*args, **kwargs)
+        count_up_instruments()
 
 
 class TapeCheckReading(models.Model):

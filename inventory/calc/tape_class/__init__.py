@@ -13,6 +13,7 @@ zero, and the correction is the error with its sign turned.
     check     what was read along the rule, and what cannot be a check
     findings  check -> errors, start, stretch, verdict, correction
     newest    which of several checks speaks for a reading, and which readings a bad check puts in doubt
+    segments  what is known of a tape at each moment: the error to take off, and how well it is known
 """
 
 from inventory.calc.tape_class.check import CheckedLength, TapeCheck
@@ -26,6 +27,7 @@ from inventory.calc.tape_class.classes import (
 )
 from inventory.calc.tape_class.findings import CheckFindings, CheckVerdict, Correction, evaluate
 from inventory.calc.tape_class.newest import DatedCheck, Doubt, newest_check, readings_in_doubt
+from inventory.calc.tape_class.segments import Line, Promise, Segment, segment_at, segments_of
 
 __all__ = [
     "REFERENCE_TEMPERATURE_C",
@@ -36,6 +38,9 @@ __all__ = [
     "Correction",
     "DatedCheck",
     "Doubt",
+    "Line",
+    "Promise",
+    "Segment",
     "TapeCheck",
     "TapeClass",
     "evaluate",
@@ -43,5 +48,7 @@ __all__ = [
     "mpe_nm",
     "newest_check",
     "readings_in_doubt",
+    "segment_at",
+    "segments_of",
     "tape_u_nm",
 ]
