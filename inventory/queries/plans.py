@@ -6,8 +6,9 @@ point's default reading error, which counts up the style's `points_version`, par
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 from typing import cast
@@ -16,6 +17,7 @@ from django.db.models import Q
 
 from inventory.calc.plan import Basis, Kind, PointPlan
 from inventory.models import Batch, MeasurePoint, Spec, SpecCell
+from inventory.queries.point_levels import Girth, fixed_u_nm
 
 
 class SizeNotInSpec(LookupError):
@@ -72,12 +74,14 @@ def _read_plans(spec_id: int) -> SpecPlans:
         .select_related("size", "spec_point__point__known_error")
         .order_by("size__position", "spec_point__point__position", "spec_point__point_id")
     )
-    by_size: dict[str, dict[str, PointPlan]] = {}
-    points: dict[str, MeasurePoint] = {}
+    of_size: dict[str, list[SpecCell]] = {}
     for cell in cells:
-        point = cell.spec_point.point
-        points[point.code] = point
-        by_size.setdefault(cell.size.label, {})[point.code] = as_plan(cell)
+        of_size.setdefault(cell.size.label, []).append(cell)
+    by_size = {
+        size: {cell.spec_point.point.code: as_plan(cell, beside=column) for cell in column}
+        for size, column in of_size.items()
+    }
+    points = {cell.spec_point.point.code: cell.spec_point.point for cell in cells}
     return SpecPlans(
         spec_id=spec_id,
         by_size=MappingProxyType({size: MappingProxyType(plans) for size, plans in by_size.items()}),
@@ -85,10 +89,18 @@ def _read_plans(spec_id: int) -> SpecPlans:
     )
 
 
-def as_plan(cell: SpecCell) -> PointPlan:
-    """One cell of a spec as the calculations take it."""
+def as_plan(cell: SpecCell, *, beside: Sequence[SpecCell] = ()) -> PointPlan:
+    """One cell of a spec as the calculations take it; the girths beside it say how much a wrong level adds.
+
+    Into the fixed part go the level and the state of the cloth as the point states them; the tape's own part
+    comes in at judging, as it hangs on the tape.
+    """
     spec_point = cell.spec_point
     point = spec_point.point
+    error = point.as_reading_error()
+    fixed_nm = fixed_u_nm(_girth(cell), map(_girth, beside))
+    if fixed_nm:
+        error = replace(error, fixed_sd_nm=math.ceil(math.hypot(error.fixed_sd_nm, fixed_nm) - 1e-6))
     return PointPlan(
         code=point.code,
         kind=cast("Kind", point.kind),
@@ -98,5 +110,9 @@ def as_plan(cell: SpecCell) -> PointPlan:
         plus_nm=cell.tolerance_plus_nm,
         basis=cast("Basis", spec_point.basis),
         pair_limit=spec_point.as_pair_limit(),
-        error=point.as_reading_error(),
+        error=error,
     )
+
+
+def _girth(cell: SpecCell) -> Girth:
+    return Girth(cell.spec_point.point, cell.nominal_nm)
