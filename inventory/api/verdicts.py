@@ -13,6 +13,7 @@ from inventory.api.frame.resource import Resource, found
 from inventory.api.frame.shapes import LengthField, Shape, UncertaintyField
 from inventory.api.frame.words import VerdictWords
 from inventory.api.pieces import found_piece
+from inventory.calc.conformity import read_rule
 from inventory.calc.plan import Aspect
 from inventory.converters import BatchConverter, PieceConverter
 from inventory.models import DecisionRule
@@ -41,9 +42,24 @@ class RuleShape(Shape):
     code = serializers.CharField()
     version = serializers.IntegerField()
     purpose = serializers.ChoiceField(choices=DecisionRule.Purpose.choices)
+    kind = serializers.SerializerMethodField(help_text="What the multiplier comes from.")
+    risk = serializers.SerializerMethodField(help_text="Share of wrong verdicts at a limit; only by risk.")
     multiplier = serializers.CharField(help_text="An exact decimal.")
     max_repeats = serializers.IntegerField()
     at_the_end = serializers.ChoiceField(choices=DecisionRule.AtTheEnd.choices)
+    in_words = serializers.SerializerMethodField(help_text="The guard band in a sentence.")
+
+    @extend_schema_field(serializers.ChoiceField(choices=DecisionRule.Kind.choices))
+    def get_kind(self, document: dict[str, Any]) -> str:  # Any: JSON
+        return read_rule(document).kind
+
+    @extend_schema_field(serializers.CharField(allow_null=True))
+    def get_risk(self, document: dict[str, Any]) -> str | None:  # Any: JSON
+        risk = read_rule(document).risk
+        return None if risk is None else str(risk)
+
+    def get_in_words(self, document: dict[str, Any]) -> str:  # Any: JSON
+        return read_rule(document).in_words
 
 
 class FindingShape(Shape):

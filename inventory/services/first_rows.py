@@ -18,11 +18,11 @@ from inventory.models.points import Sides
 RULE_WORDS = {
     DEFAULT_SHELF.code: (
         "Shelf, guarded",
-        "Guard band 1.645 u: in or out beyond doubt, or measured again (ISO 14253-1; from memory).",
+        "A risk of 5 % at a limit: in or out beyond doubt, or measured again (ISO 14253-1; from memory).",
     ),
     DEFAULT_CLAIM.code: (
         "Claim, proved",
-        "Guard band 2 u: outside by more than the expanded uncertainty (ILAC-G8; from memory).",
+        "Guard band U = 2 u: outside by more than the expanded uncertainty (ILAC-G8; from memory).",
     ),
 }
 
@@ -44,6 +44,8 @@ def _lay_rule(rule: Rule) -> DecisionRule:
         defaults={
             "purpose": rule.purpose,
             "name": name,
+            "kind": rule.kind,
+            "risk": rule.risk,
             "multiplier": rule.multiplier,
             "max_repeats": rule.max_repeats,
             "at_the_end": rule.at_the_end,

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
 
 from django.db import transaction
 from django.db.models import Max
 
 from inventory.access import Deed, require
+from inventory.calc.conformity import Rule
 from inventory.models import DecisionRule, Shop
 from inventory.services.audit import leave_row
 from inventory.services.refusals import Refused
 
 if TYPE_CHECKING:
     import datetime as dt
-    from decimal import Decimal
 
     from inventory.models import User
 
@@ -29,6 +30,10 @@ class RuleNotUsable(Refused):
 
 MOST_REPEATS = 12
 
+Kind = DecisionRule.Kind
+_NO_WIDTH: Final = {Kind.RISK: "the risk asks for", Kind.PLAIN: "no guard band has"}
+"""Kinds whose width nobody chooses, and what it is."""
+
 
 @transaction.atomic
 def new_rule_version(
@@ -36,7 +41,9 @@ def new_rule_version(
     code: str,
     purpose: str,
     name: str,
-    multiplier: Decimal,
+    kind: str = Kind.MULTIPLE,
+    multiplier: Decimal | None = None,
+    risk: Decimal | None = None,
     max_repeats: int,
     at_the_end: str,
     source: str = "",
@@ -44,6 +51,9 @@ def new_rule_version(
     at: dt.datetime,
 ) -> DecisionRule:
     """Write the next version of the rule `code`, or the first of a new one. Verdicts keep theirs.
+
+    The kinds "expanded" and "multiple" take a `multiplier`, the kind "risk" a `risk` (share, above 0
+    and below 0.5) that its multiplier follows from.
 
     Raises `RuleCodeHasAnotherPurpose`, `RuleNotUsable`; `ImpossibleInput` for a rule that contradicts itself;
     `ValidationError` for a value its field does not take.
@@ -66,7 +76,9 @@ def new_rule_version(
         version=latest + 1,
         purpose=purpose,
         name=name,
-        multiplier=multiplier,
+        kind=kind,
+        risk=risk,
+        multiplier=_width(kind, multiplier=multiplier, risk=risk),
         max_repeats=max_repeats,
         at_the_end=at_the_end,
         source=source,
@@ -80,11 +92,51 @@ def new_rule_version(
         subject=rule,
         at=at,
         code=code,
-        multiplier=str(multiplier),
+        kind=kind,
+        multiplier=str(rule.multiplier),
+        risk=None if risk is None else str(risk),
         max_repeats=max_repeats,
         at_the_end=at_the_end,
     )
     return rule
+
+
+def _width(kind: str, *, multiplier: Decimal | None, risk: Decimal | None) -> Decimal:
+    """The multiple of the uncertainty that goes with the kind; refuses what the kind has no use for."""
+    if kind != Kind.RISK and risk is not None:
+        raise RuleNotUsable(
+            f"A risk of {(100 * risk).normalize():f} % is stated, but only a guard band by a stated risk has "
+            "one. Choose that kind, or leave the risk empty.",
+            field="risk",
+        )
+    if kind in _NO_WIDTH:
+        asked = _asked_by_risk(risk) if kind == Kind.RISK else Decimal(0)
+        if multiplier not in (None, asked):
+            raise RuleNotUsable(
+                f"The multiple is {multiplier}, but with this kind it is what {_NO_WIDTH[Kind(kind)]}: "
+                f"{asked}. Leave the box empty, or choose a kind that takes a multiple.",
+                field="multiplier",
+            )
+        return asked
+    if multiplier is None:
+        raise RuleNotUsable(
+            "The multiple is missing. Give the width of the guard band in standard uncertainties, such as 2.",
+            field="multiplier",
+        )
+    return multiplier
+
+
+def _asked_by_risk(risk: Decimal | None) -> Decimal:
+    if risk is None:
+        raise RuleNotUsable(
+            "The risk is missing. Give the share of wrong verdicts at a limit, such as 5 %.", field="risk"
+        )
+    if not 0 < risk < Decimal("0.5"):
+        raise RuleNotUsable(
+            f"The risk is {(100 * risk).normalize():f} %. Give more than 0 % and less than 50 %.",
+            field="risk",
+        )
+    return Rule.by_risk("asked", 1, "shelf", risk=risk).multiplier
 
 
 @transaction.atomic

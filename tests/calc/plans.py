@@ -113,8 +113,8 @@ def rule_pairs(draw: st.DrawFn) -> tuple[Rule, Rule]:
     if draw(st.booleans()):
         return DEFAULT_SHELF, DEFAULT_CLAIM
     if draw(st.booleans()):
-        shelf = Rule.by_risk("a-shelf-risk", 1, "shelf", risk=Decimal("0.05"))
-        return shelf, replace(DEFAULT_CLAIM, code="an-expanded", kind="expanded")
+        shelf = replace(DEFAULT_SHELF, code="a-shelf-multiple", kind="multiple", risk=None)
+        return shelf, replace(DEFAULT_CLAIM, code="a-multiple", kind="multiple")
     multipliers = st.decimals(0, 3, places=3)
     shelf = Rule(
         code="a-shelf-rule",

@@ -33,7 +33,8 @@ from inventory.calc.uncertainty import ReadingError
 from tests.calc.plans import MM, half
 
 FIVE = Rule.by_risk("five", 1, "shelf", risk=Decimal("0.05"))
-EXPANDED = replace(DEFAULT_CLAIM, kind="expanded")
+EXPANDED = DEFAULT_CLAIM
+TWICE = replace(DEFAULT_CLAIM, kind="multiple")
 PLAIN = Rule("plain", 1, "shelf", Decimal(0), kind="plain")
 risks = st.decimals("0.0001", "0.4999", places=4)
 kinds: st.SearchStrategy[GuardKind] = st.sampled_from(GUARD_KINDS)
@@ -58,7 +59,11 @@ def test_a_rule_by_risk_is_as_wide_as_the_risk_asks_and_no_thousandth_wider(risk
 
 
 def test_the_five_percent_rule_is_the_default_of_the_shelf() -> None:
-    assert FIVE.multiplier == DEFAULT_SHELF.multiplier
+    assert (FIVE.multiplier, FIVE.risk, FIVE.kind) == (
+        DEFAULT_SHELF.multiplier,
+        DEFAULT_SHELF.risk,
+        DEFAULT_SHELF.kind,
+    )
     assert guard_nm(2.0 * MM, FIVE) == guard_nm(2.0 * MM, DEFAULT_SHELF)
 
 
@@ -73,7 +78,7 @@ def test_few_degrees_of_freedom_take_students_t(risk: Decimal, dof: int) -> None
 def test_an_expanded_uncertainty_keeps_its_coverage_with_few_degrees_of_freedom() -> None:
     """GUM Table G.2, from memory: t for 95.45 % and 10 degrees of freedom is 2.28."""
     assert round(guard_factor(EXPANDED, dof=10), 2) == Decimal("2.28")
-    assert guard_factor(DEFAULT_CLAIM, dof=10) == guard_factor(EXPANDED) == 2
+    assert guard_factor(TWICE, dof=10) == guard_factor(EXPANDED) == 2
 
 
 @given(rules(), st.integers(1, 10_000))
@@ -106,8 +111,8 @@ def test_a_rule_of_old_is_written_and_read_as_ever() -> None:
         "max_repeats": 4,
         "at_the_end": "stays_close",
     }
-    assert rule_document(DEFAULT_CLAIM) == old
-    assert read_rule(old) == DEFAULT_CLAIM
+    assert rule_document(TWICE) == old
+    assert read_rule(old) == TWICE
 
 
 @pytest.mark.parametrize(
@@ -142,7 +147,7 @@ def test_no_degree_of_freedom_is_refused() -> None:
         (PLAIN, "No guard band: at a limit up to half of the verdicts are wrong."),
         (FIVE, "Guard band 1.645 × uncertainty: at a limit at most 5 % are called wrongly."),
         (EXPANDED, "Guard band U = 2 × uncertainty, which covers 95.4 % of readings."),
-        (DEFAULT_CLAIM, "Guard band 2 × uncertainty."),
+        (TWICE, "Guard band 2 × uncertainty."),
     ],
 )
 def test_a_rule_says_its_guard_band_in_words(rule: Rule, words: str) -> None:

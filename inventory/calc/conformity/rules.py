@@ -142,13 +142,16 @@ def _check_kind(rule: Rule) -> None:
         raise ImpossibleInput(f"multiplier of the rule at a risk of {rule.risk}", rule.multiplier, cure)
 
 
-DEFAULT_SHELF = Rule(
-    code="shelf-guarded", version=1, purpose="shelf", multiplier=Decimal("1.645"), at_the_end="plain"
-)
+DEFAULT_SHELF = Rule.by_risk("shelf-guarded", 1, "shelf", risk=Decimal("0.05"), at_the_end="plain")
 """What we accept: 1.645·u is passed by at most one in twenty at the limit (ISO 14253-1; from memory)."""
 
 DEFAULT_CLAIM = Rule(
-    code="claim-proved", version=1, purpose="claim", multiplier=Decimal(2), at_the_end="stays_close"
+    code="claim-proved",
+    version=1,
+    purpose="claim",
+    multiplier=Decimal(2),
+    at_the_end="stays_close",
+    kind="expanded",
 )
 """What we can prove: outside by more than U = 2·u (ILAC-G8:2009; from memory)."""
 
@@ -187,8 +190,8 @@ def guard_nm(u_nm: float, rule: Rule, *, dof: int | None = None) -> int:
 def rule_document(rule: Rule) -> dict[str, Any]:  # Any: JSON
     """The rule as JSON values, to be stored with a verdict; a "multiple" is written as it always was.
 
-    >>> rule_document(DEFAULT_CLAIM)["multiplier"]
-    '2'
+    >>> rule_document(DEFAULT_CLAIM)["multiplier"], rule_document(DEFAULT_CLAIM)["kind"]
+    ('2', 'expanded')
     """
     document = {**dataclasses.asdict(rule), "multiplier": str(rule.multiplier)}
     if rule.kind == "multiple":

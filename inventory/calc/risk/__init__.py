@@ -25,6 +25,7 @@ from inventory.calc.risk.reading import (
     MakerSpread,
     VerdictRisk,
     belief,
+    percent,
     probabilities_in,
     risk_of_verdict,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "multiplier_for_looks",
     "outlook",
     "overall_risk",
+    "percent",
     "probabilities_in",
     "risk_of_looking_again",
     "risk_of_verdict",

@@ -13,6 +13,7 @@ from inventory.access import Deed, may
 from inventory.calc.conformity import Limits, can_be_judged, guard_nm
 from inventory.calc.length import NM_PER_MM, Unit, nm_per_unit
 from inventory.models import DecisionRule, Shop
+from inventory.queries.rule_risks import risk_of_rule
 from inventory.services.rules import choose_rule, new_rule_version
 from inventory.web.entrance import allowed, attempt, found, typed_in
 from inventory.web.setup.forms.rules import RuleForm
@@ -49,24 +50,33 @@ def rules_page(request: HttpRequest) -> HttpResponse:
         "example": example.limits,
         "nominal_nm": (example.limits.lower_nm + example.limits.upper_nm) // 2,
         "u_nm": example.u_nm,
-        "others": [rule for rule in DecisionRule.objects.all() if rule.pk not in chosen],
+        "others": [
+            {"row": rule, "words": rule.as_rule().in_words, "risk": risk_of_rule(rule)}
+            for rule in DecisionRule.objects.all()
+            if rule.pk not in chosen
+        ],
         "may_administer": may(request.user, Deed.ADMINISTER),
     }
     return render(request, "inventory/setup/rules.html", context)
 
 
 def rule_new(request: HttpRequest) -> HttpResponse:
-    """A new version, filled in from the rule of `?from=`; the old one stays as it is."""
+    """A new version, filled in from the rule of `?from=`; the old one stays as it is.
+
+    With `?keep=1` the multiple that keeps the risk of one look over all looks is filled in.
+    """
     person = allowed(request, Deed.ADMINISTER)
     source = request.GET.get("from", "")
     base = DecisionRule.objects.filter(pk=source).first() if source.isdecimal() else None
-    form = RuleForm(typed_in(request), row=base)
+    risk = None if base is None else risk_of_rule(base)
+    form = RuleForm(typed_in(request), row=base, keep=risk if "keep" in request.GET else None)
     if request.method == "POST" and form.is_valid():
         rule = attempt(form, lambda: new_rule_version(by=person, at=timezone.now(), **form.cleaned_data))
         if rule is not None:
             messages.success(request, f"{rule} is written. It decides nothing until you choose it.")
             return redirect("rule-choose", rule.pk)
-    return render(request, "inventory/setup/rule_new.html", {"form": form, "base": base})
+    context = {"form": form, "base": base, "risk": risk, "kept": "keep" in request.GET}
+    return render(request, "inventory/setup/rule_new.html", context)
 
 
 def rule_choose(request: HttpRequest, pk: int) -> HttpResponse:
@@ -79,7 +89,13 @@ def rule_choose(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("rules")
     shop = Shop.objects.current()
     now = shop.claim_rule if rule.purpose == DecisionRule.Purpose.CLAIM else shop.shelf_rule
-    return render(request, "inventory/setup/rule_choose.html", {"rule": rule, "now": now})
+    context = {
+        "rule": rule,
+        "now": now,
+        "words": rule.as_rule().in_words,
+        "now_words": now.as_rule().in_words,
+    }
+    return render(request, "inventory/setup/rule_choose.html", context)
 
 
 def _explained(row: DecisionRule, example: Example) -> dict[str, object]:
@@ -88,6 +104,8 @@ def _explained(row: DecisionRule, example: Example) -> dict[str, object]:
     band_nm = guard_nm(example.u_nm, rule)
     return {
         "row": row,
+        "words": rule.in_words,
+        "risk": risk_of_rule(row),
         "guard_nm": band_nm,
         "inside_nm": (example.limits.upper_nm - example.limits.lower_nm) // 2 - band_nm,
         "judgeable": can_be_judged(example.limits, example.u_nm, rule),

@@ -13,7 +13,8 @@ from tests.calc.plans import MM, half
 
 def test_a_document_by_planning_values_and_bare_multiples_is_written_as_it_always_was() -> None:
     """So its digest is still the one under which older verdicts keep it."""
-    document = findings.basis_document([half()], size_label="28", shelf=DEFAULT_SHELF, claim=DEFAULT_CLAIM)
+    shelf = dataclasses.replace(DEFAULT_SHELF, kind="multiple", risk=None)
+    document = findings.basis_document([half()], size_label="28", shelf=shelf, claim=DEFAULT_CLAIM)
     assert document["points"][0]["error"] == {"repeat_sd_nm": MM, "person_sd_nm": 0}
     assert document["shelf_rule"] == {
         "code": "shelf-guarded",

@@ -22,6 +22,7 @@ def _new(by: User, **changed: object) -> DecisionRule:
         "code": "shelf-guarded",
         "purpose": "shelf",
         "name": "Shelf, guarded",
+        "kind": "multiple",
         "multiplier": Decimal("1.96"),
         "max_repeats": 4,
         "at_the_end": "plain",
@@ -73,3 +74,52 @@ def test_an_inspector_makes_and_chooses_no_rules() -> None:
         _new(inspector)
     with pytest.raises(NotAllowed):
         choose_rule(rule=the_shop().claim_rule, by=inspector, at=NOW)
+
+
+@pytest.mark.parametrize(
+    ("kind", "multiplier", "risk", "fault"),
+    [
+        ("risk", None, None, "The risk is missing"),
+        ("risk", None, Decimal("0.5"), "The risk is 50 %. Give more than 0 % and less than 50 %"),
+        ("risk", Decimal(2), Decimal("0.05"), "it is what the risk asks for: 1.645"),
+        ("plain", Decimal(2), None, "it is what no guard band has: 0"),
+        ("expanded", None, None, "The multiple is missing"),
+        ("expanded", Decimal(2), Decimal("0.05"), "A risk of 5 % is stated, but only a guard band by"),
+    ],
+)
+def test_a_rule_whose_width_contradicts_its_kind_is_refused(
+    kind: str, multiplier: Decimal | None, risk: Decimal | None, fault: str
+) -> None:
+    with pytest.raises(RuleNotUsable, match=fault):
+        _new(make_user(Role.OWNER), kind=kind, multiplier=multiplier, risk=risk)
+    assert not DecisionRule.objects.filter(version=2).exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "multiplier", "risk", "width"),
+    [
+        ("plain", None, None, "0"),
+        ("risk", None, "0.05", "1.645"),
+        ("risk", Decimal("1.645"), "0.05", "1.645"),
+        ("expanded", Decimal(2), None, "2"),
+        ("multiple", Decimal(3), None, "3"),
+    ],
+)
+def test_every_kind_of_guard_band_is_kept_with_its_width(
+    kind: str, multiplier: Decimal | None, risk: str | None, width: str
+) -> None:
+    _new(
+        make_user(Role.OWNER),
+        kind=kind,
+        multiplier=multiplier,
+        risk=None if risk is None else Decimal(risk),
+    )
+    rule = DecisionRule.objects.get(code="shelf-guarded", version=2)
+    assert (rule.kind, rule.multiplier) == (kind, Decimal(width))
+    assert rule.risk == (None if risk is None else Decimal(risk))
+
+
+def test_the_first_rules_are_five_percent_and_twice_the_uncertainty() -> None:
+    shop = the_shop()
+    assert (shop.shelf_rule.kind, shop.shelf_rule.risk) == ("risk", Decimal("0.05"))
+    assert (shop.claim_rule.kind, shop.claim_rule.multiplier) == ("expanded", Decimal(2))
