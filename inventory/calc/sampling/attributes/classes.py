@@ -35,8 +35,11 @@ class ClassPlans:
 
     @property
     def first(self) -> int:
-        """The pieces to draw at first: the largest first sample of any class."""
-        return max(plan.size for plan in self.plans.values())
+        """The pieces to draw at first: the largest first sample of any class.
+
+        Critical has no sample of its own: it is looked for on every piece the others ask for.
+        """
+        return max(plan.size for one, plan in self.plans.items() if one is not DefectClass.CRITICAL)
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -130,7 +133,7 @@ def judge_classes(plans: ClassPlans, pieces: Sequence[DefectClass | None]) -> Cl
     >>> judge_classes(plans, [None, DefectClass.MAJOR, None, DefectClass.MAJOR]).words
     ('Major: 2 bad in 4 pieces: refused, whatever the other 16 show. Inspection of the sample may stop.',)
     """
-    return judge_by_place(plans, dict(enumerate(pieces, 1)))
+    return judge_by_place(plans, {place: pieces[place - 1] for place in range(1, len(pieces) + 1)})
 
 
 def judge_by_place(plans: ClassPlans, pieces: Mapping[int, DefectClass | None]) -> ClassVerdict:
@@ -143,7 +146,7 @@ def judge_by_place(plans: ClassPlans, pieces: Mapping[int, DefectClass | None]) 
     >>> judge_by_place(plans, {20: DefectClass.MAJOR, 3: DefectClass.MAJOR}).decision
     <Decision.REFUSE: 'refuse'>
     """
-    others = {
+    others: dict[DefectClass, Running] = {
         one: running_decision(plan, [int(found is one) for found in _counted(plan, pieces)])
         for one, plan in plans.plans.items()
         if one is not DefectClass.CRITICAL
