@@ -32,6 +32,7 @@ from inventory.services.exporting import runs as exporting
 from inventory.services.importing import carrying_out
 from inventory.services.importing import runs as importing
 from inventory.services.jobs import JobLost, Json
+from inventory.services.rejudging import REJUDGE, carry_out_rejudging
 from inventory.services.refusals import Refused
 
 logger = logging.getLogger(__name__)
@@ -176,3 +177,4 @@ job(importing.CHECK)(carrying_out.carry_out_check)
 job(importing.STORE)(carrying_out.carry_out_store)
 job(EXPORT)(exporting.carry_out_export)
 job(MEASUREMENTS)(exporting.carry_out_measurements)
+job(REJUDGE)(carry_out_rejudging)

@@ -89,10 +89,11 @@ def settings_of_the_tests(tmp_path_factory: pytest.TempPathFactory) -> Iterator[
 def no_plans_of_another_test() -> None:
     """Forget what is kept in memory: the rows of one test are rolled back and the next gets their ids."""
     # Models may be imported only once Django is set up.
-    from inventory.queries import plans, verdict_cells  # noqa: PLC0415
+    from inventory.queries import plans, tape_corrections, verdict_cells  # noqa: PLC0415
 
     plans._kept_plans.cache_clear()
     verdict_cells.forget_kept()
+    tape_corrections.forget_kept()
 
 
 @pytest.fixture(autouse=True)

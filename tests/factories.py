@@ -10,6 +10,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from inventory.calc.length import Unit
 from inventory.models import (
     Batch,
     CheckGarment,
@@ -34,9 +35,11 @@ from inventory.models import (
     StudyPiece,
     StudyTurn,
     Style,
+    TapeCheck,
     User,
 )
 from inventory.models.people import Role
+from inventory.services.tape_checks import TypedLength, check_tape
 
 MM = 1_000_000
 NOW = dt.datetime(2026, 3, 2, 9, 0, tzinfo=dt.UTC)
@@ -87,6 +90,22 @@ def make_maker(**fields: object) -> Maker:
 
 def make_instrument(**fields: object) -> Instrument:
     return Instrument.objects.create(**{"number": f"T{next(_count)}"} | fields)
+
+
+def make_tape_check(
+    tape: Instrument, *, near_mm: float = 0, far_mm: float = 0, at: dt.datetime = NOW, by: User | None = None
+) -> TapeCheck:
+    """A check at 300 and 800 mm, where the tape reads too long by so much."""
+    return check_tape(
+        instrument=tape,
+        lengths=[
+            TypedLength("300", (f"{300 + near_mm:g}",)),
+            TypedLength("800", (f"{800 + far_mm:g}",)),
+        ],
+        unit=Unit.MM,
+        by=by or make_user(),
+        at=at,
+    )
 
 
 def make_style(points: Sequence[PointRecipe] = LACED, **fields: object) -> Style:
@@ -214,6 +233,7 @@ def make_reading(
             "typed": f"{mm:g}",
             "unit": "mm",
             "length_nm": round(mm * MM),
+            "instrument": inspection.instrument,
             "taken_by": inspection.opened_by,
             "taken_at": NOW,
             "recorded_at": NOW,

@@ -8,24 +8,28 @@ from typing import TYPE_CHECKING
 
 from inventory.calc import uncertainty
 from inventory.calc.judging import Taken
+from inventory.queries.tape_corrections import NOTHING
 
 if TYPE_CHECKING:
     from inventory.calc.plan import PointPlan
     from inventory.models import Reading
     from inventory.queries.plans import SpecPlans
+    from inventory.queries.tape_corrections import Tapes, TapesOfVerdict
 
 
-def taken_of(readings: Iterable[Reading]) -> dict[tuple[str, str], Taken]:
+def taken_of(
+    readings: Iterable[Reading], tapes: Tapes | TapesOfVerdict = NOTHING
+) -> dict[tuple[str, str], Taken]:
     """Readings in effect, brought together per point and side: mean, how many, by how many people.
 
-    The readings' `point` should be loaded (select_related).
+    Each is taken without the error its tape had. The readings' `point` should be loaded (select_related).
     """
     groups: defaultdict[tuple[str, str], list[Reading]] = defaultdict(list)
     for reading in readings:
         groups[reading.point.code, reading.side].append(reading)
     return {
         column: Taken(
-            mean_nm=uncertainty.mean_nm([reading.length_nm for reading in group]),
+            mean_nm=uncertainty.mean_nm([tapes.corrected_nm(reading) for reading in group]),
             readings=len(group),
             people=len({reading.taken_by_id for reading in group}),
         )

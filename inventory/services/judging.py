@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db import transaction
 
@@ -13,6 +13,7 @@ from inventory.calc.judging import PieceJudgement, Taken
 from inventory.models import JudgementBasis, PieceVerdict, Shop, UnreadSide, findings
 from inventory.queries.plans import plans_of
 from inventory.queries.taken import deciding_plans, taken_of
+from inventory.queries.tape_corrections import as_read, corrections_document, known_by_point, tapes_of
 from inventory.services.audit import leave_row
 from inventory.services.refusals import Refused
 
@@ -55,7 +56,7 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
     shop = Shop.objects.current()
     spec_plans = plans_of(piece.batch)
     plans = deciding_plans(spec_plans, piece.size_label)
-    judgement, taken = _judged_so_far(inspection, plans, shop)
+    judgement, taken, plans, corrections = _judged_so_far(inspection, plans, shop)
     if judgement.shelf is None or judgement.claim is None:
         missing = ", ".join(_missing(judgement))
         raise NotYetMeasured(f"Piece {piece.label} cannot be judged yet. Still to read: {missing}.")
@@ -77,6 +78,7 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
         fits_size=answer.size or "",
         size_margin_nm=answer.margin_nm,
         findings=findings.write_rows(judgement.findings, plans=plans),
+        corrections=corrections,
         judged_by=by,
         judged_at=at,
     )
@@ -87,17 +89,31 @@ def judge_inspection(*, inspection: Inspection, by: User, at: dt.datetime) -> Pi
 def still_to_read(inspection: Inspection) -> list[str]:
     """The points and sides, such as `WA L`, that a sitting still lacks."""
     plans = deciding_plans(plans_of(inspection.piece.batch), inspection.piece.size_label)
-    judgement, _ = _judged_so_far(inspection, plans, Shop.objects.current())
+    judgement, *_ = _judged_so_far(inspection, plans, Shop.objects.current())
     return _missing(judgement)
 
 
 def _judged_so_far(
     inspection: Inspection, plans: Mapping[str, PointPlan], shop: Shop
-) -> tuple[PieceJudgement, dict[tuple[str, str], Taken]]:
-    readings = inspection.readings.in_effect().select_related("point")
-    taken = {column: found for column, found in taken_of(readings).items() if column[0] in plans}
+) -> tuple[
+    PieceJudgement,
+    dict[tuple[str, str], Taken],
+    dict[str, PointPlan],
+    dict[str, Any] | None,  # Any: JSON
+]:
+    """The judgement, what was taken, the plans with the tapes' part, and the corrections."""
+    readings = [
+        reading
+        for reading in inspection.readings.in_effect().select_related("point")
+        if reading.point.code in plans
+    ]
+    tapes = tapes_of(shop)
+    known = known_by_point(readings, tapes)
+    taken = taken_of(readings, tapes)
+    corrections = corrections_document(plans.values(), known.values())
+    plans = {code: as_read(plan, known.get(code, {})) for code, plan in plans.items()}
     noted = UnreadSide.objects.filter(inspection=inspection).values_list("point__code", flat=True)
-    return judge(plans, taken, shop, one_half_will_do=frozenset(noted)), taken
+    return judge(plans, taken, shop, one_half_will_do=frozenset(noted)), taken, plans, corrections
 
 
 def _missing(judgement: PieceJudgement) -> list[str]:

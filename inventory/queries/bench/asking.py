@@ -161,7 +161,7 @@ def findings_at(sheet: Sheet, code: str) -> tuple[Finding, ...]:
     """What was found at a point so far, by the shop's two rules."""
     if code not in sheet.found:
         sheet.found[code] = judging.judge_point(
-            sheet.plan(code),
+            sheet.plan_as_read(code),
             sheet.taken_at(code),
             shelf=sheet.shop.shelf_rule.as_rule(),
             claim=sheet.shop.claim_rule.as_rule(),

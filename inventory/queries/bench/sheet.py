@@ -10,6 +10,7 @@ from inventory.models.kept_questions import KeptQuestion
 from inventory.queries.bench.walk import Step, walk_of
 from inventory.queries.plans import plans_of
 from inventory.queries.taken import taken_of
+from inventory.queries.tape_corrections import as_read, known_by_point, tapes_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -50,7 +51,7 @@ class Sheet:
     def __post_init__(self) -> None:
         # Frozen for its readers; the two derived fields are set once, here.
         object.__setattr__(self, "walk", walk_of(self.spec_plans, self.piece.size_label))
-        object.__setattr__(self, "taken", taken_of(self.readings))
+        object.__setattr__(self, "taken", taken_of(self.readings, tapes_of(self.shop)))
 
     @property
     def blind(self) -> bool:
@@ -94,6 +95,11 @@ class Sheet:
     def plan(self, code: str) -> PointPlan:
         """What the spec asks of a point in this piece's size."""
         return self.spec_plans.for_size(self.piece.size_label)[code]
+
+    def plan_as_read(self, code: str) -> PointPlan:
+        """The same with what the tapes leave uncertain that the point was read with."""
+        of_point = [reading for reading in self.readings if reading.point.code == code]
+        return as_read(self.plan(code), known_by_point(of_point, tapes_of(self.shop)).get(code, {}))
 
     def taken_at(self, code: str) -> dict[str, Taken]:
         """What was taken at a point, by side."""

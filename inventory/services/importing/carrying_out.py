@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.models import ImportRun, Shop
+from inventory.queries.tape_corrections import tapes_of
 from inventory.services.audit import leave_row
 from inventory.services.importing.books import Books
 from inventory.services.importing.checking import check_pieces, seen_with
@@ -21,7 +22,9 @@ from inventory.services.importing.report import Report
 from inventory.services.importing.restored_pictures import check_pictures, kept_pictures
 from inventory.services.importing.restoring import check_empty, check_export, restore
 from inventory.services.importing.runs import WHOLE, State, refuse_stored
+from inventory.services.importing.stored_readings import moments_of
 from inventory.services.importing.storing import store_pieces
+from inventory.services.importing.tapes import TapesOfFile
 from inventory.services.jobs import JobLost, JobRefused, finish_job, hold_job, report_progress
 from inventory.services.progress import teller
 
@@ -176,7 +179,13 @@ def _piece_writer(
             f"and the file may read otherwise now ({report.error_count} errors). Check it again."
         )
     report_progress(job, 40, 100, f"judging {len(pieces)} pieces")
-    judged = judge_pieces(pieces, books, shelf=shop.shelf_rule.as_rule(), claim=shop.claim_rule.as_rule())
+    judged = judge_pieces(
+        pieces,
+        books,
+        shelf=shop.shelf_rule.as_rule(),
+        claim=shop.claim_rule.as_rule(),
+        tapes=TapesOfFile(pieces, moments_of(pieces, at), tapes_of(shop)),
+    )
     tell = teller(job)
     return lambda by, at: store_pieces(
         pieces, judged, books, run=run, shop=shop, unit=mapping.unit.value, by=by, at=at, tell=tell

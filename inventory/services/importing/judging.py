@@ -17,6 +17,13 @@ from inventory.calc import judging, sizing
 from inventory.calc.judging import ManyFindings, ManyJudged
 from inventory.calc.plan import Aspect, PointPlan, columns_of
 from inventory.models.findings import Flag
+from inventory.queries.tape_corrections import as_read, corrections_document
+from inventory.services.importing.tapes import (
+    TapesOfColumns,
+    TapesOfFile,
+    corrected_column,
+    known_by_code,
+)
 
 if TYPE_CHECKING:
     from inventory.calc.conformity import Lengths, Rule
@@ -45,16 +52,24 @@ class Judged:
     fits: list[str]
     margin_nm: list[int | None]
     findings: list[str]
+    corrections: str | None
+    """What was taken off for the tapes, as `queries.tape_corrections.corrections_document` says it."""
 
 
-def judge_pieces(pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule) -> list[Judged]:
-    """Judge every piece of which all deciding sides are read; the others have no verdict yet."""
-    of_kind: dict[tuple[int, str], list[int]] = {}
+def judge_pieces(
+    pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule, tapes: TapesOfFile
+) -> list[Judged]:
+    """Judge every piece of which all deciding sides are read; the others have no verdict yet.
+
+    Pieces read with the same tapes, as far as anything is known of them, are judged together.
+    """
+    of_kind: dict[tuple[int, str, TapesOfColumns], list[int]] = {}
     for piece, (group, size) in enumerate(zip(pieces.group, pieces.size, strict=True)):
-        of_kind.setdefault((pieces.groups[group].judged_by.pk, size), []).append(piece)
+        kind = (pieces.groups[group].judged_by.pk, size, tapes.of_columns(piece))
+        of_kind.setdefault(kind, []).append(piece)
     specs = {group.judged_by.pk: group.judged_by for group in pieces.groups}
     found: list[Judged] = []
-    for (pk, size), members in of_kind.items():
+    for (pk, size, read_with), members in of_kind.items():
         plans = books.deciding(specs[pk], size)
         found += [
             _judge(
@@ -63,6 +78,7 @@ def judge_pieces(pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule) -> l
                 specs[pk],
                 size,
                 members=np.array(members[start : start + SLICE]),
+                read_with=read_with,
                 rules=(shelf, claim),
             )
             for start in range(0, len(members) if plans else 0, SLICE)
@@ -71,11 +87,21 @@ def judge_pieces(pieces: Pieces, books: Books, *, shelf: Rule, claim: Rule) -> l
 
 
 def _judge(
-    pieces: Pieces, books: Books, spec: Spec, size: str, *, members: Lengths, rules: tuple[Rule, Rule]
+    pieces: Pieces,
+    books: Books,
+    spec: Spec,
+    size: str,
+    *,
+    members: Lengths,
+    rules: tuple[Rule, Rule],
+    read_with: TapesOfColumns,
 ) -> Judged:
     plans = books.deciding(spec, size)
     columns = columns_of(list(plans.values()))
-    means_nm, counts, people = _table(pieces, columns, members)
+    means_nm, counts, people = _table(pieces, columns, members, read_with)
+    known = known_by_code(pieces.readings, read_with, plans)
+    corrections = corrections_document(plans.values(), known.values())
+    plans = {code: as_read(plan, known.get(code, {})) for code, plan in plans.items()}
     there = counts > 0
     many = judging.judge_many(
         list(plans.values()), means_nm, there, shelf=rules[0], claim=rules[1],
@@ -101,6 +127,7 @@ def _judge(
         fits=[sizes.sizes[place] if place >= 0 else "" for place in best],
         margin_nm=[margin if place >= 0 else None for place, margin in zip(best, margins, strict=True)],
         findings=_written(many, plans, whole),
+        corrections=None if corrections is None else json.dumps(corrections),
     )
 
 
@@ -110,19 +137,21 @@ def _one_if_all(counts: Lengths) -> Lengths | int:
 
 
 def _table(
-    pieces: Pieces, columns: Sequence[tuple[str, str]], members: Lengths
+    pieces: Pieces, columns: Sequence[tuple[str, str]], members: Lengths, read_with: TapesOfColumns
 ) -> tuple[Lengths, Lengths, Lengths]:
-    """Means (nm), number of readings and number of people; pieces × columns."""
+    """Means (nm) without the errors of the tapes, number of readings and of people; pieces × columns."""
     shape = (len(members), len(columns))
     means_nm, counts, people = np.zeros(shape, np.int64), np.zeros(shape, np.int64), np.zeros(shape, np.int64)
     for place, (code, side) in enumerate(columns):
-        of_cell = [one for one in pieces.readings if (one.code, one.side) == (code, side)]
+        places = [place for place, one in enumerate(pieces.readings) if (one.code, one.side) == (code, side)]
+        of_cell = [pieces.readings[place] for place in places]
+        corrected = [corrected_column(pieces.readings[p].nm[members], read_with, p) for p in places]
         if len(of_cell) == 1:
-            nm = of_cell[0].nm[members]
+            (nm,) = corrected
             counts[:, place] = nm >= 0
             means_nm[:, place] = nm
         elif of_cell:
-            means_nm[:, place], counts[:, place] = _means(np.stack([one.nm[members] for one in of_cell]))
+            means_nm[:, place], counts[:, place] = _means(np.stack(corrected))
             people[:, place] = _people(of_cell, members, counts[:, place])
             continue
         people[:, place] = counts[:, place]

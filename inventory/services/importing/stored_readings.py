@@ -54,7 +54,7 @@ def write_inspections(
         whole[one.piece] = True
     ids = iter(reserve_ids(Inspection, int(read.sum())))
     sittings = [next(ids) if there else None for there in read.tolist()]
-    moments = _moments_of(pieces, at)
+    moments = moments_of(pieces, at)
     stamps = {taken: moment(taken) for taken in set(moments)}
 
     def rows() -> Iterator[Row]:
@@ -72,7 +72,7 @@ def write_inspections(
     return sittings
 
 
-def _moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
+def moments_of(pieces: Pieces, at: dt.datetime) -> list[dt.datetime]:
     """When each piece was measured; the day it arrived where the file does not say."""
     return [
         taken or min(pieces.groups[group].arrived_on, at)
@@ -87,7 +87,7 @@ def write_readings(
     columns = sorted(pieces.readings, key=lambda one: one.repeat)
     count = sum(int((one.nm >= 0).sum()) for one in columns)
     ids = reserve_ids(Reading, count)
-    arrived = _moments_of(pieces, at)
+    arrived = moments_of(pieces, at)
     # Piece by piece, so that the index by sitting grows at its end; points in the order of the columns.
     woven = chain.from_iterable(
         zip(

@@ -22,7 +22,8 @@ Row = tuple[Any, ...]  # Any: values as the database takes them
 
 VERDICT = [
     "id", "piece", "inspection", "basis", "is_current", "shelf", "claim", "worst_point", "worst_aspect",
-    "size_suspected", "fits_size", "size_margin_nm", "findings", "judged_by", "judged_at",
+    "size_suspected", "fits_size", "size_margin_nm", "findings", "corrections",
+    "judged_by", "judged_at",
 ]  # fmt: skip
 
 
@@ -59,6 +60,7 @@ def write_verdicts(
                 one.fits,
                 one.margin_nm,
                 one.findings,
+                repeat(one.corrections),
                 repeat(by.pk),
                 repeat(now),
             )

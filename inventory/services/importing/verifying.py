@@ -11,6 +11,7 @@ from inventory.calc.conformity import read_rule
 from inventory.calc.errors import CalcError
 from inventory.models import PieceVerdict, Reading, UnreadSide, findings
 from inventory.queries.taken import taken_of
+from inventory.queries.tape_corrections import TapesOfVerdict
 from inventory.services.importing.refusals import FileNotReadable
 
 AT_ONCE = 500
@@ -42,9 +43,10 @@ def _understood(verdict: PieceVerdict, readings: list[Reading], unread: set[str]
 
 def _again(verdict: PieceVerdict, readings: list[Reading], unread: set[str]) -> bool:
     plans = verdict.basis.as_plans()
+    taken = taken_of(readings, TapesOfVerdict(verdict.corrections))
     judged = judging.judge_piece(
         list(plans.values()),
-        {column: taken for column, taken in taken_of(readings).items() if column[0] in plans},
+        {column: found for column, found in taken.items() if column[0] in plans},
         shelf=read_rule(verdict.basis.document["shelf_rule"]),
         claim=read_rule(verdict.basis.document["claim_rule"]),
         one_half_will_do=frozenset(unread),
