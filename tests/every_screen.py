@@ -124,7 +124,15 @@ def _picture() -> bytes:
 def _of_the_floor(batch: Batch) -> dict[str, Addressed]:
     out, defect = batch.pieces.get(standing="second"), batch.defects.get()
     photo = defect.photos.get()
-    of_batch = ("batch", "batch-history", "pieces-new", "batch-dispositions", "batch-defects", "defect-new")
+    of_batch = (
+        "batch",
+        "batch-causes",
+        "batch-history",
+        "pieces-new",
+        "batch-dispositions",
+        "batch-defects",
+        "defect-new",
+    )
     return {
         **dict.fromkeys(("delivery", "delivery-history", "batch-new"), (batch.delivery.number,)),
         **dict.fromkeys(of_batch, (batch.number,)),

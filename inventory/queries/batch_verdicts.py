@@ -94,6 +94,11 @@ class BatchPicture:
     lines: tuple[PieceLine, ...]
     points: tuple[PointStatistics, ...]
 
+    @property
+    def shifted(self) -> bool:
+        """Whether some point of the batch as a whole lies off by more than its own uncertainty."""
+        return any(point.shift is not None and point.shift.stands_out for point in self.points)
+
 
 def batch_picture(batch: Batch) -> BatchPicture:
     """The map and the statistics of a batch by its current verdicts.

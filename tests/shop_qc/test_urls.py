@@ -31,7 +31,16 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
     # open to all who work here; a form sent to what only shows shows it again
     "302 200 200 200 | 302 200 200 200": (
         *("home", "help", "password-change", "deliveries", "delivery", "delivery-history"),
-        *("batches", "batch", "batch-history", "batch-defects", "pieces", "piece", "piece-history"),
+        *(
+            "batches",
+            "batch",
+            "batch-causes",
+            "batch-history",
+            "batch-defects",
+            "pieces",
+            "piece",
+            "piece-history",
+        ),
         *("makers", "maker", "styles", "style", "catalogue", "spec", "spec-changes", "instruments", "rules"),
         "exchange",
     ),

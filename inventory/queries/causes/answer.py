@@ -59,14 +59,14 @@ def whose_fault(batch: Batch) -> WhoseFault:
     """
     spec_plans = plans_of(batch)
     read = readings_for_causes(batch, spec_plans)
-    if len(read.readings) < FEWEST_READINGS or read.first_at is None or read.last_at is None:
+    if len(read.readings) < FEWEST_READINGS:
         return WhoseFault(read, None, None)
     sizes = sorted({(piece.size, piece.size_label) for piece in read.pieces})
     evidence = Evidence(
         points=points_for_causes(spec_plans, sizes[len(sizes) // 2][1]),
         pieces=read.pieces,
         readings=read.readings,
-        elsewhere=others_in_the_same_days(batch, first=read.first_at, last=read.last_at),
+        elsewhere=others_in_the_same_days(batch, first=read.moments[0], last=read.moments[-1]),
     )
     return WhoseFault(read, evidence, _kept_ranking(evidence))
 

@@ -32,7 +32,7 @@ _AS_MADE: Final = (PieceState.AS_RECEIVED, PieceState.PRESSED)
 
 @dataclass(frozen=True, slots=True)
 class BatchReadings:
-    """What was read of a batch, and the first and last moment; `measured` pieces, of which some are taken.
+    """What was read of a batch, of `measured` pieces of which some are taken; when, by the order of readings.
 
     `without_nominal` readings are of a size or point the spec does not have, and left out.
     """
@@ -41,8 +41,7 @@ class BatchReadings:
     readings: tuple[Reading, ...]
     measured: int
     without_nominal: int
-    first_at: dt.datetime | None
-    last_at: dt.datetime | None
+    moments: tuple[dt.datetime, ...]
 
 
 class _Row(NamedTuple):
@@ -88,8 +87,7 @@ def readings_for_causes(batch: Batch, spec_plans: SpecPlans) -> BatchReadings:
         readings=tuple(readings),
         measured=len(measured),
         without_nominal=without,
-        first_at=moments[0] if moments else None,
-        last_at=moments[-1] if moments else None,
+        moments=tuple(moments),
     )
 
 

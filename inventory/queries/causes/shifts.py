@@ -37,6 +37,10 @@ class SizeLines:
     code: str
     lines: tuple[ShiftLine, ...]
 
+    @property
+    def title(self) -> str:
+        return f"Mean deviation of {self.code} by size"
+
 
 @dataclass(frozen=True, slots=True)
 class BatchShifts:

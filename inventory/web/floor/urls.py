@@ -3,7 +3,17 @@
 from django.urls import path
 
 import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
-from inventory.web.floor import batches, corrections, defects, deliveries, dispositions, home, how_to, pieces
+from inventory.web.floor import (
+    batches,
+    causes,
+    corrections,
+    defects,
+    deliveries,
+    dispositions,
+    home,
+    how_to,
+    pieces,
+)
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -16,6 +26,7 @@ urlpatterns = [
     path("batches/", batches.batch_list, name="batches"),
     path("batches/<batch:number>/", batches.batch_page, name="batch"),
     path("batches/<batch:number>/history/", batches.batch_history, name="batch-history"),
+    path("batches/<batch:number>/causes/", causes.batch_causes, name="batch-causes"),
     path("batches/<batch:number>/pieces/new/", batches.pieces_new, name="pieces-new"),
     path("batches/<batch:number>/dispositions/", dispositions.batch_dispositions, name="batch-dispositions"),
     path("batches/<batch:number>/defects/", defects.batch_defects, name="batch-defects"),
