@@ -131,6 +131,7 @@ def _of_the_floor(batch: Batch) -> dict[str, Addressed]:
         "pieces-new",
         "batch-dispositions",
         "batch-defects",
+        "batch-risks",
         "defect-new",
     )
     return {

@@ -5,16 +5,18 @@
 {% found_pair row.pair %}    left minus right with its limit
 {% aspect_word "L" %}        left, right, full girth, left against right
 {{ reading.typed|lacks_unit }}   whether its unit must be said beside it
+{{ risk.alone.wrong|chance }}    2.3 %, never 0 or 100; a dash for nothing
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from django import template
 from django.template import Context
 
 from inventory.calc.length import show
+from inventory.calc.risk import percent
 from inventory.templatetags.lengths import display_of
 
 if TYPE_CHECKING:
@@ -42,6 +44,12 @@ def aspect_word(code: str) -> str:
 def lacks_unit(typed: str) -> bool:
     """Whether a reading was typed without its unit, so that the unit must be said beside it."""
     return not any(sign.isalpha() or sign in _UNIT_SIGNS for sign in typed)
+
+
+@register.filter
+def chance(share: float | Literal[""] | None) -> str:
+    """A chance in per cent."""
+    return "–" if share is None or share == "" else percent(share)
 
 
 @register.inclusion_tag("inventory/floor/parts/found.html", takes_context=True)

@@ -37,6 +37,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "batch-causes",
             "batch-history",
             "batch-defects",
+            "batch-risks",
             "pieces",
             "piece",
             "piece-history",

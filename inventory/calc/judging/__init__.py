@@ -8,6 +8,7 @@ from inventory.calc.judging.arrays import NO_VERDICT_CODE, ManyFindings, ManyJud
 from inventory.calc.judging.findings import Finding, PieceJudgement, Taken
 from inventory.calc.judging.many import judge_many
 from inventory.calc.judging.piece import judge_piece, judge_point
+from inventory.calc.judging.sureness import Sureness, sureness_of
 from inventory.calc.plan import Aspect, PointPlan
 
 __all__ = [
@@ -18,9 +19,11 @@ __all__ = [
     "ManyJudged",
     "PieceJudgement",
     "PointPlan",
+    "Sureness",
     "Taken",
     "judge_many",
     "judge_piece",
     "judge_point",
+    "sureness_of",
     "verdict_of",
 ]

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from django.shortcuts import render
 
 from inventory.access import Deed
-from inventory.models import Maker
+from inventory.models import Maker, Shop
 from inventory.models.pieces import Standing
 from inventory.queries import pieces as ask
 from inventory.queries.audit import history_of_piece
 from inventory.queries.batches import batch_by_number
+from inventory.queries.maker_spreads import spreads_before
 from inventory.queries.point_table import point_rows
+from inventory.queries.settling import first_to_settle
+from inventory.queries.verdict_risks import risks_of, worst_of
 from inventory.web.entrance import allowed, found
 from inventory.web.floor.forms.filters import PieceFilters
 from inventory.web.floor.offers import offers
@@ -60,6 +63,7 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
     page = page_of(request, ask.sittings_of(piece), rows=_SITTINGS)
     relabelled = bool(verdict and verdict.basis.size_label != piece.size_label)
     dispositions = list(ask.dispositions_of(piece))
+    risks = risks_of(verdict, spreads_before(piece.batch)) if verdict else []
     context = {
         "piece": piece,
         "batch": piece.batch,
@@ -67,6 +71,9 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         "verdict": verdict,
         "rules": _rules_of(verdict.basis.document) if verdict else None,
         "points": point_rows(verdict, piece.batch) if verdict else [],
+        "risks": risks,
+        "worst_risk": worst_of(risks),
+        "settling": first_to_settle(risks, shop=Shop.objects.current()),
         "defects": ask.defects_of(piece),
         "dispositions": dispositions,
         "before_rework": bool(verdict and dispositions and _is_before_rework(verdict, dispositions[0])),

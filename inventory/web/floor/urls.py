@@ -14,6 +14,7 @@ from inventory.web.floor import (
     how_to,
     pieces,
 )
+from inventory.web.floor.risks import batch_risks
 
 urlpatterns = [
     path("", home.home, name="home"),
@@ -27,6 +28,7 @@ urlpatterns = [
     path("batches/<batch:number>/", batches.batch_page, name="batch"),
     path("batches/<batch:number>/history/", batches.batch_history, name="batch-history"),
     path("batches/<batch:number>/causes/", causes.batch_causes, name="batch-causes"),
+    path("batches/<batch:number>/risks/", batch_risks, name="batch-risks"),
     path("batches/<batch:number>/pieces/new/", batches.pieces_new, name="pieces-new"),
     path("batches/<batch:number>/dispositions/", dispositions.batch_dispositions, name="batch-dispositions"),
     path("batches/<batch:number>/defects/", defects.batch_defects, name="batch-defects"),
