@@ -5,17 +5,20 @@ Constants: moving ranges of two figures have d2 = 2/√π and d3 = √(2 − 4/�
 
 import functools
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import ndtr, ndtri, stdtrit
+from scipy.special import fdtrc, ndtr, ndtri, stdtrit
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.intervals import Interval
+from inventory.calc.intervals import Interval, sample_of
 
 D2_OF_TWO: Final = 2 / math.sqrt(math.pi)
 D3_OF_TWO: Final = math.sqrt(2 - 4 / math.pi)
 D4_OF_TWO: Final = 1 + 3 * D3_OF_TWO / D2_OF_TWO
+_DIFFERS_AT: Final = 0.01
 
 
 def natural_limits(mean_nm: float, mean_range_nm: float) -> Interval:
@@ -58,3 +61,59 @@ def run_that_signals(count: int, *, false_alarm: float) -> int:
         if 2 * float(weight @ below**length) <= false_alarm:
             return length
     raise ImpossibleInput("chance of a false alarm", false_alarm, "Give a larger one, such as 0.01")
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSpread:
+    """SD (nm) of one sitting's figure as a study has it, and its degrees of freedom; None: known well."""
+
+    sd_nm: float
+    dof: int | None
+
+    def __post_init__(self) -> None:
+        if not 0 < self.sd_nm < math.inf:
+            raise ImpossibleInput(
+                "SD of the check garment", f"{self.sd_nm} nm", "Give one above zero, or none"
+            )
+        if self.dof is not None and self.dof < 1:
+            raise ImpossibleInput("degrees of freedom", self.dof, "Give 1 or more, or none if known well")
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a baseline leads one to expect of the next figure (nm)."""
+
+    mean_nm: float
+    sd_nm: float
+    dof: int | None
+    limits: Interval
+
+
+def expected(
+    values_nm: Sequence[int], known: KnownSpread | None, division_nm: int, false_alarm: float
+) -> Expected:
+    """Where the next figure lies but for a chance of `false_alarm`, from the baseline and a study, if any."""
+    sample = sample_of(values_nm)
+    sd_nm, dof = _spread(sample.sd, sample.n, known=known, division_nm=division_nm)
+    reach = prediction_factor(sample.n, dof=dof, false_alarm=false_alarm) * sd_nm
+    return Expected(sample.mean, sd_nm, dof, Interval(sample.mean - reach, sample.mean + reach))
+
+
+def _spread(
+    own_nm: float, count: int, *, known: KnownSpread | None, division_nm: int
+) -> tuple[float, int | None]:
+    """The SD of one figure (nm) and its degrees of freedom, from the baseline and the study."""
+    least_nm = division_nm / math.sqrt(12)
+    sd_nm, dof = own_nm, count - 1
+    if known is None or _plainly_more(own_nm, dof, known):
+        return max(sd_nm, least_nm), dof
+    if known.dof is None:
+        return max(known.sd_nm, least_nm), None
+    together = known.dof + dof
+    pooled = math.sqrt((known.dof * known.sd_nm**2 + dof * own_nm**2) / together)
+    return max(pooled, least_nm), together
+
+
+def _plainly_more(own_nm: float, dof: int, known: KnownSpread) -> bool:
+    # An SD known well is one with very many degrees of freedom.
+    return float(fdtrc(dof, known.dof or 10**7, (own_nm / known.sd_nm) ** 2)) < _DIFFERS_AT

@@ -12,8 +12,9 @@ The chance of a false alarm at any one look, `false_alarm`, is split in two halv
 limits, and a run of figures on one side of the baseline mean. The run is as long as that half asks for, the
 doubt in the baseline mean counted in. There are no other run rules: each would add false alarms of its own.
 
-A figure that signalled while the baseline still grows is part of the next baseline; one that was a slip
-must be left out of the values by the caller.
+A figure outside the limits of the figures before it never becomes part of the baseline: else a shift while
+the baseline still grows would widen its own limits, and be called steady from the next sitting on. One that
+was a slip must be left out of the values by the caller.
 """
 
 import math
@@ -23,21 +24,22 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Final
 
-from scipy.special import fdtrc
-
 from inventory.calc.drift.control_limits import (
     D4_OF_TWO,
+    Expected,
+    KnownSpread,
+    expected,
     natural_limits,
-    prediction_factor,
     run_that_signals,
 )
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.intervals import Interval, sample_of
+from inventory.calc.intervals import Interval
 from inventory.calc.length import NM_PER_MM
+
+__all__ = ["MIN_BASELINE", "Chart", "ChartPoint", "KnownSpread", "Steadiness", "individuals_chart"]
 
 MIN_BASELINE: Final = 5
 MIN_BASELINE_WITH_STUDY: Final = 2
-_DIFFERS_AT: Final = 0.01
 
 
 class Steadiness(StrEnum):
@@ -55,22 +57,6 @@ class Steadiness(StrEnum):
             "moved": "our measuring has moved",
             "too_few": "not enough yet",
         }[self.value]
-
-
-@dataclass(frozen=True, slots=True)
-class KnownSpread:
-    """SD (nm) of one sitting's figure as a study has it, and its degrees of freedom; None: known well."""
-
-    sd_nm: float
-    dof: int | None
-
-    def __post_init__(self) -> None:
-        if not 0 < self.sd_nm < math.inf:
-            raise ImpossibleInput(
-                "SD of the check garment", f"{self.sd_nm} nm", "Give one above zero, or none"
-            )
-        if self.dof is not None and self.dof < 1:
-            raise ImpossibleInput("degrees of freedom", self.dof, "Give 1 or more, or none if known well")
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,9 +111,9 @@ def individuals_chart(
 ) -> Chart:
     """The chart of a check garment's figures, oldest first; the verdict is that of the last figure.
 
-    The first `baseline` figures are the baseline; while there are fewer, all but the last are, from 5 on (2
-    where a study's spread is known). Raises ImpossibleInput for a baseline under 5, a division not above
-    zero, and a `false_alarm` not between 0 and 1.
+    The first `baseline` figures are the baseline, those left out that lay outside when they came; while there
+    are fewer, all but the last are, from 5 on (2 where a study's spread is known). Raises ImpossibleInput for
+    a baseline under 5, a division not above zero, and a `false_alarm` not between 0 and 1.
 
     >>> from inventory.calc.drift.individuals import individuals_chart
     >>> steady = [330, 331, 330, 329, 330, 331, 330, 330]
@@ -138,63 +124,50 @@ def individuals_chart(
     """
     _check(baseline=baseline, division_nm=division_nm, false_alarm=false_alarm)
     least = MIN_BASELINE if known is None else MIN_BASELINE_WITH_STUDY
-    count = min(baseline, len(values_nm) - 1)
-    if count < least:
+    if len(values_nm) <= least:
         return _too_few(values_nm, least=least)
-    sample = sample_of(values_nm[:count])
-    sd_nm, dof = _spread(sample.sd, count, known=known, division_nm=division_nm)
-    reach = prediction_factor(count, dof=dof, false_alarm=false_alarm / 2) * sd_nm
-    limits = Interval(sample.mean - reach, sample.mean + reach)
+
+    def expect(chosen: Sequence[int]) -> Expected:
+        return expected([values_nm[place] for place in chosen], known, division_nm, false_alarm / 2)
+
+    places = list(range(least))
+    for place in range(least, len(values_nm) - 1):
+        if len(places) == baseline:
+            break
+        limits = expect(places).limits
+        if limits.low <= values_nm[place] <= limits.high:
+            places.append(place)
+    count, usual = len(places), expect(places)
     run_length = run_that_signals(count, false_alarm=false_alarm / 2)
-    points = _points(values_nm, baseline=count, mean_nm=sample.mean, limits=limits, run_length=run_length)
-    ranges = [abs(b - a) for a, b in pairwise(values_nm[:count])]
+    points = _points(values_nm, places, usual=usual, run_length=run_length)
+    ranges = [abs(b - a) for a, b in pairwise(values_nm[place] for place in places)]
     mean_range = math.fsum(ranges) / len(ranges)
     verdict = Steadiness.MOVED if points[-1].signals else Steadiness.STEADY
     return Chart(
         baseline=count,
-        mean_nm=sample.mean,
-        sd_nm=sd_nm,
-        dof=dof,
-        limits=limits,
-        natural=natural_limits(sample.mean, mean_range),
+        mean_nm=usual.mean_nm,
+        sd_nm=usual.sd_nm,
+        dof=usual.dof,
+        limits=usual.limits,
+        natural=natural_limits(usual.mean_nm, mean_range),
         mean_range_nm=mean_range,
         range_limit_nm=D4_OF_TWO * mean_range,
         run_length=run_length,
         points=points,
         verdict=verdict,
-        reason=_reason(points[-1], limits, sample.mean),
+        reason=_reason(points[-1], usual.limits, usual.mean_nm),
     )
 
 
-def _spread(
-    own_nm: float, count: int, *, known: KnownSpread | None, division_nm: int
-) -> tuple[float, int | None]:
-    """The SD of one figure (nm) and its degrees of freedom, from the baseline and the study."""
-    least_nm = division_nm / math.sqrt(12)
-    sd_nm, dof = own_nm, count - 1
-    if known is None or _plainly_more(own_nm, dof, known):
-        return max(sd_nm, least_nm), dof
-    if known.dof is None:
-        return max(known.sd_nm, least_nm), None
-    together = known.dof + dof
-    pooled = math.sqrt((known.dof * known.sd_nm**2 + dof * own_nm**2) / together)
-    return max(pooled, least_nm), together
-
-
-def _plainly_more(own_nm: float, dof: int, known: KnownSpread) -> bool:
-    # An SD known well is one with very many degrees of freedom.
-    return float(fdtrc(dof, known.dof or 10**7, (own_nm / known.sd_nm) ** 2)) < _DIFFERS_AT
-
-
 def _points(
-    values_nm: Sequence[int], *, baseline: int, mean_nm: float, limits: Interval, run_length: int
+    values_nm: Sequence[int], places: Sequence[int], *, usual: Expected, run_length: int
 ) -> tuple[ChartPoint, ...]:
     points = []
     run, side = 0, 0
     for number, value in enumerate(values_nm):
-        first = number < baseline
+        first = number in places
         # The baseline's own figures lie about their mean by construction: runs begin after it.
-        now = 0 if first else (value > mean_nm) - (value < mean_nm)
+        now = 0 if first else (value > usual.mean_nm) - (value < usual.mean_nm)
         run = run + 1 if now == side and now else abs(now)
         side = now
         points.append(
@@ -202,7 +175,7 @@ def _points(
                 value_nm=value,
                 moving_range_nm=abs(value - values_nm[number - 1]) if number else None,
                 baseline=first,
-                outside=not first and not limits.low <= value <= limits.high,
+                outside=not (first or usual.limits.low <= value <= usual.limits.high),
                 run=run,
                 run_too_long=run >= run_length,
             )

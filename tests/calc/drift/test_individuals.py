@@ -72,6 +72,20 @@ def test_few_sittings_are_not_enough_yet_and_said_how_many_are_missing() -> None
     assert individuals_chart(STEADY[:6]).verdict is Steadiness.STEADY
 
 
+def test_a_shift_while_the_baseline_grows_is_not_taken_for_the_usual() -> None:
+    """Measuring that moved at the seventh sitting and stays there is said to have moved at each one after."""
+    moved = [*STEADY[:6], *[mm * MM for mm in (338, 337, 339, 338, 337, 338, 338)]]
+    for sittings in range(7, len(moved) + 1):
+        found = individuals_chart(moved[:sittings])
+        assert found.verdict is Steadiness.MOVED
+        assert found.baseline == 6
+    # Back at the old place it is steady again, and the baseline grows on without the figures in between.
+    back = individuals_chart([*moved, *[mm * MM for mm in (330, 331, 330, 329, 330)]])
+    assert back.verdict is Steadiness.STEADY
+    assert [point.baseline for point in back.points] == [True] * 6 + [False] * 7 + [True] * 4 + [False]
+    assert back.mean_nm == statistics.fmean([*STEADY[:6], *[mm * MM for mm in (330, 331, 330, 329)]])
+
+
 def test_with_a_study_two_sittings_are_enough() -> None:
     known = KnownSpread(0.8 * MM, 20)
     assert individuals_chart(STEADY[:2], known=known).verdict is Steadiness.TOO_FEW
