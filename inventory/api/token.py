@@ -9,7 +9,7 @@ from django.utils import timezone
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.authentication import BaseAuthentication, TokenAuthentication
-from rest_framework.exceptions import AuthenticationFailed
+from rest_framework.exceptions import AuthenticationFailed, Throttled
 from rest_framework.permissions import AllowAny, BasePermission
 from rest_framework.response import Response
 from rest_framework.throttling import ScopedRateThrottle
@@ -19,6 +19,7 @@ from inventory.api.frame.resource import Resource
 from inventory.api.frame.shapes import Shape
 from inventory.models import User
 from inventory.models.people import Role
+from inventory.services import sign_in_tries
 from inventory.services.tokens import issue_token, revoke_token
 
 if TYPE_CHECKING:
@@ -68,16 +69,26 @@ class TokenResource(Resource):
         return [AllowAny()] if self.request.method == "POST" else super().get_permissions()  # type: ignore[return-value]
 
     def get_throttles(self) -> list[BaseThrottle]:
-        """Few tries a minute: passwords must not be guessed."""
+        """Few tries a minute from one address: looking at a password costs time on purpose."""
         return [ScopedRateThrottle()] if self.request.method == "POST" else []
 
     @extend_schema(request=SignIn, responses=SignedIn, auth=[])
     def post(self, request: Request) -> Response:
-        """The token of a person, for name and password; the same one until it is handed back."""
+        """The token of a person, for name and password; the same one until it is handed back.
+
+        After five tries of a name in vain the next has to wait, here as on the sign-in page: 429 says how
+        long, in `Retry-After`.
+        """
         sent = self.body(SignIn)
-        person = authenticate(request, username=sent["username"], password=sent["password"])
+        name, address = sent["username"], ScopedRateThrottle().get_ident(request)
+        wait = sign_in_tries.seconds_to_wait(name=name, address=address, now=timezone.now())
+        if wait:
+            raise Throttled(wait, "Too many tries in vain.")
+        sign_in_tries.note_try(name=name, address=address, now=timezone.now())
+        person = authenticate(request, username=name, password=sent["password"])
         if not isinstance(person, User):
-            raise AuthenticationFailed("Name or password is not right. Check both; capitals count.")
+            raise AuthenticationFailed(sign_in_tries.NOT_RIGHT)
+        sign_in_tries.forgive(name=name, address=address)
         return self.shown(issue_token(by=person, at=timezone.now()), SignedIn)
 
     @extend_schema(request=None, responses={204: None})

@@ -22,6 +22,7 @@ FREE_BY_ADDRESS: Final = 20
 FIRST_WAIT_S: Final = 5
 LONGEST_WAIT_S: Final = 60
 REMEMBERED_S: Final = 15 * 60
+NOT_RIGHT: Final = "Name or password is not right. Check both; capitals count."
 
 
 def seconds_to_wait(*, name: str, address: str, now: dt.datetime) -> int:

@@ -25,6 +25,7 @@ class SignInForm(AuthenticationForm):
     """Name and password; after several failures the next try has to wait a little."""
 
     seconds_to_wait = 0
+    error_messages = {**AuthenticationForm.error_messages, "invalid_login": sign_in_tries.NOT_RIGHT}
 
     def clean(self) -> dict[str, Any]:  # Any: Django's own type
         """Who it is; refused without a look at the password while there is to wait."""

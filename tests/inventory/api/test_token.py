@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import pytest
 from django.core.cache import cache
@@ -11,6 +12,9 @@ from inventory.models import AuditRow
 from inventory.models.people import Role
 from tests.factories import PASSWORD, make_user
 from tests.inventory.api.cast import ROLES, Json, client_of, is_asked_to_sign_in, problem, stranger
+
+if TYPE_CHECKING:
+    from django.test import Client
 
 pytestmark = pytest.mark.django_db
 
@@ -82,12 +86,31 @@ def test_a_stranger_cannot_hand_back_a_token() -> None:
 
 
 def test_guessing_passwords_is_slowed_down() -> None:
-    name = make_user(Role.OWNER).username
-    for _ in range(10):
-        problem(sign_in(name, "guess"), 401)
-    answer = sign_in(name)
+    for number in range(10):
+        problem(sign_in(f"name{number}", "guess"), 401)
+    answer = sign_in(make_user(Role.OWNER).username)
     problem(answer, 429, says="throttled")
     assert 0 < int(answer["Retry-After"]) <= 60
+
+
+def test_guessing_at_one_name_has_to_wait_after_five_tries_here_and_on_the_page(client: Client) -> None:
+    name = make_user(Role.OWNER).username
+    for _ in range(5):
+        problem(sign_in(name.upper(), "guess"), 401)
+    answer = sign_in(name)
+    problem(answer, 429, says="Too many tries in vain.")
+    assert 0 < int(answer["Retry-After"]) <= 5
+    assert sign_in(make_user().username).status_code == 200, "another name need not wait"
+    assert client.post("/sign-in/", {"username": name, "password": PASSWORD}).status_code == 429
+
+
+def test_a_good_try_makes_the_failures_of_a_name_forgotten() -> None:
+    name = make_user().username
+    for _ in range(2):
+        for _ in range(4):
+            problem(sign_in(name, "guess"), 401)
+        cache.delete("throttle_token_127.0.0.1")  # tries from one address a minute are another matter
+        assert sign_in(name).status_code == 200
 
 
 def test_a_made_up_address_in_a_header_does_not_lift_the_brake() -> None:
