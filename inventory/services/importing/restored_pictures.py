@@ -80,11 +80,18 @@ def _wanted(photos: Rows) -> dict[str, str]:
 
 
 def _pictures(file: BinaryIO, wanted: Mapping[str, str]) -> Iterator[tuple[str, str, bytes | None]]:
-    """Name, digest and bytes of those pictures that are in the file; no bytes when there are too many."""
+    """Name, digest and bytes of those pictures in the file; no bytes for one too large or damaged."""
     if not wanted or not zipfile.is_zipfile(file):
         return
     with zipfile.ZipFile(file) as archive:
         sizes = {entry.filename: entry.file_size for entry in archive.infolist()}
         for name, digest in wanted.items():
             if name in sizes:
-                yield name, digest, archive.read(name) if sizes[name] <= MOST_BYTES else None
+                yield name, digest, _unpacked(archive, name) if sizes[name] <= MOST_BYTES else None
+
+
+def _unpacked(archive: zipfile.ZipFile, name: str) -> bytes | None:
+    try:
+        return archive.read(name)
+    except Exception:  # noqa: BLE001  # zipfile and its packers raise a dozen kinds for what is damaged
+        return None

@@ -135,6 +135,22 @@ def test_a_picture_that_is_none_is_not_kept(whole: dict[str, bytes]) -> None:
     assert Photo.objects.count() == 0
 
 
+@pytest.mark.django_db
+def test_a_picture_damaged_in_the_file_is_told_by_its_name(whole: dict[str, bytes]) -> None:
+    with zipfile.ZipFile(io.BytesIO(whole["csv"])) as archive:
+        first = next(entry for entry in archive.infolist() if entry.filename.startswith("photos/"))
+    torn = bytearray(whole["csv"])
+    middle = first.header_offset + 30 + len(first.filename) + first.compress_size // 2
+    torn[middle] ^= 0xFF
+    boss = make_user(Role.OWNER, username="boss")
+    run = runs.upload_file(kind="whole", name="f", content=bytes(torn), by=boss, at=NOW)
+    tasks.execute(runs.request_check(run=run, by=boss).pk)
+    run.refresh_from_db()
+    assert run.report["errors"] == [
+        [0, "photos", f"Picture {first.filename} is not the one that was written. Write a new export."]
+    ]
+
+
 def _zip_of(parts: dict[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
