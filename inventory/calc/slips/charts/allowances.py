@@ -77,7 +77,7 @@ def _question(one: Allowance, others: Sequence[int]) -> str:
     if in_force_nm and _is_odd(abs(one.typed.nm), in_force_nm):
         told.append(f"the revision in force has {show(in_force_nm, display)}")
     if told:
-        return f"Typed {said}, but {', '.join(told)}. Is a figure or the unit mistyped?"
+        return f"Typed {said}, but {' and '.join(told)}. Is a figure or the unit mistyped?"
     if (
         len(others) < _FEWEST
         and one.nominal_nm is not None

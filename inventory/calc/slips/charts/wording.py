@@ -54,7 +54,7 @@ def question(
         told.append(f"the revision in force has {show(in_force_nm, display)}")
     said = typed.typed.strip()
     said = said if typed.unit_was_typed else f"{said} {typed.unit}"
-    against = f"Typed {said}, but {', '.join(told)}." if told else f"Typed {said}."
+    against = f"Typed {said}, but {' and '.join(told)}." if told else f"Typed {said}."
     if slip is None or slip.kind not in _ENDINGS or slip.suggestion_nm is None:
         return f"{against} No honest step leads there. Is it meant so?"
     figure = show_exact(typed.nm, unit=typed.unit).rpartition(" ")[0]
