@@ -19,7 +19,8 @@ from inventory.services.own_readings import take_own_reading
 from inventory.services.refusals import Refused
 from inventory.web.bench.messages import refusal_as_json, status_of, typed_reading, wants_json
 from inventory.web.bench.piece import TAPE_IN_SESSION
-from inventory.web.bench.screen import REASONS, UNIT_WORDS, WalkLine, marked, walk_rows
+from inventory.web.bench.screen import REASONS, UNIT_WORDS, marked
+from inventory.web.bench.walk_list import WalkLine, walk_rows
 
 if TYPE_CHECKING:
     import datetime as dt
