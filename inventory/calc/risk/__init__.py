@@ -7,13 +7,19 @@
 - ``outlook``: on "too close to call", how many more readings would settle it, by whom, and how likely;
   ``worth_it`` sets that against the minutes. ``round_error`` first, where a full girth or a difference of
   halves is asked about.
-- ``risk_of_looking_again``: what "measure again until it is clear" does to the risk stated for one look.
+- ``risk_of_looking_again``: what "measure again until it is clear" does to the risk stated for one look;
+  ``risk_of_piece`` what several values that decide do on top, ``multiplier_for_piece`` the guard band for it.
 
 What is known of the maker beforehand is a ``MakerSpread`` (mean and SD of true lengths); without one, every
 true length was equally likely before the reading. JCGM 106:2012 clauses 7 and 9 (from memory).
 """
 
-from inventory.calc.risk.looks import multiplier_for_looks, risk_of_looking_again
+from inventory.calc.risk.looks import (
+    multiplier_for_looks,
+    multiplier_for_piece,
+    risk_of_looking_again,
+    risk_of_piece,
+)
 from inventory.calc.risk.overall import (
     OverallRisk,
     guard_for_wrongly_in,
@@ -45,11 +51,13 @@ __all__ = [
     "guard_for_wrongly_in",
     "guard_for_wrongly_out",
     "multiplier_for_looks",
+    "multiplier_for_piece",
     "outlook",
     "overall_risk",
     "percent",
     "probabilities_in",
     "risk_of_looking_again",
+    "risk_of_piece",
     "risk_of_verdict",
     "round_error",
     "worth_it",

@@ -58,6 +58,34 @@ def multiplier_for_looks(risk: float, *, looks: int, person_share: float = 0.0) 
     )
 
 
+def risk_of_piece(multiplier: float, *, looks: int, findings: int, person_share: float = 0.0) -> float:
+    """At most this share of pieces in tolerance is called out by any of ``findings`` values that decide.
+
+    The worst case, all of them just at a limit. Their errors may go together or not: the chances are added
+    (Bonferroni), which is never too few.
+
+    >>> round(risk_of_piece(2.0, looks=4, findings=1), 3), round(risk_of_piece(2.0, looks=4, findings=10), 3)
+    (0.058, 0.579)
+    """
+    _check_findings(findings)
+    return min(1.0, findings * risk_of_looking_again(multiplier, looks=looks, person_share=person_share))
+
+
+def multiplier_for_piece(risk: float, *, looks: int, findings: int, person_share: float = 0.0) -> float:
+    """The guard band, in standard uncertainties, that keeps the risk for a whole piece.
+
+    >>> round(multiplier_for_piece(0.02275, looks=4, findings=10), 3)
+    3.185
+    """
+    _check_findings(findings)
+    return multiplier_for_looks(risk / findings, looks=looks, person_share=person_share)
+
+
+def _check_findings(findings: int) -> None:
+    if findings < 1:
+        raise ImpossibleInput("number of values that decide", findings, "Give at least one")
+
+
 def _risk_given(multiplier: float, looks: int, habit: float, person_share: float) -> float:
     """The same with the person's habit known, in repeat SDs; out is the upper side."""
     wrong = 0.0

@@ -1,5 +1,6 @@
 """What a sample says of the rest: exact limits and chances, by enumeration with fractions beside them."""
 
+import math
 import time
 from collections.abc import Iterator
 from decimal import Decimal
@@ -11,7 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy import stats
+from scipy import integrate, stats
 
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.sampling.remaining import (
@@ -272,6 +273,50 @@ def test_simulated_batches_bear_the_chance_out() -> None:
     assert abs(float((alike <= most_bad).mean()) - expected) < 4 * spread
 
 
+@pytest.mark.parametrize("shared", [0.2, 0.5, 0.9])
+def test_an_error_in_common_makes_wrong_calls_come_in_heaps(shared: float) -> None:
+    """Another road: the bell curve of the error in common by adaptive quadrature, twenty good pieces."""
+    z = stats.norm.ppf(0.025)
+
+    def chance(called: int) -> float:
+        def given(h: float) -> float:
+            rate = stats.norm.cdf((math.sqrt(shared) * h + z) / math.sqrt(1 - shared))
+            return float(stats.norm.pdf(h) * stats.binom.sf(called - 1, 20, rate))
+
+        return float(integrate.quad(given, -8, 8, points=[0.0, 2.0], limit=200)[0])
+
+    for called in (1, 2, 5, 15):
+        sample = Sample(40, 20, called, ReadingRates(0.025, 0.0, shared=shared))
+        assert abs(float(called_given_bad(sample).at_least[0]) - chance(called)) < 1e-6
+    apart = called_given_bad(Sample(40, 20, 5, ReadingRates(0.025))).at_least[0]
+    together = called_given_bad(Sample(40, 20, 5, ReadingRates(0.025, shared=shared))).at_least[0]
+    assert together > 10 * apart
+
+
+@pytest.mark.parametrize(("batch", "inspected"), [(80, 13), (200, 80)])
+def test_a_claim_holds_for_readings_by_the_same_hands(batch: int, inspected: int) -> None:
+    """Every piece just at its limit, none out, half of the error a habit: at most 1 claim in 20 names any."""
+    rng = np.random.default_rng(batch)
+    habit = rng.normal(0, 1, (20_000, 1))
+    readings = habit + rng.normal(0, 1, (20_000, inspected))
+    called = (readings > 2 * math.sqrt(2)).sum(axis=1)
+    rate = float(stats.norm.sf(2))
+
+    def claimed(shared: float) -> float:
+        rates = ReadingRates(false_bad=rate, shared=shared)
+        least = np.array(
+            [
+                limits_of_bad(Sample(batch, inspected, bad, rates), sides=Sides.AT_LEAST).in_batch.least
+                for bad in range(inspected + 1)
+            ]
+        )
+        return float((least[called] > 0).mean())
+
+    # 20,000 batches: 5 % has a standard error of 0.15 %.
+    assert claimed(0.5) < 0.05 + 0.0045
+    assert claimed(0.0) > 0.06
+
+
 def test_five_thousand_pieces_are_reckoned_at_once() -> None:
     sample = Sample(5000, 500, 30, ReadingRates(0.02, 0.05))
     began = time.perf_counter()
@@ -363,6 +408,7 @@ def test_a_chance_is_said_with_the_belief_it_starts_from() -> None:
         (lambda: ReadingRates(1.2, 0.0), "chance that a good piece is called bad"),
         (lambda: ReadingRates(0.0, float("nan")), "chance that a bad piece is called good"),
         (lambda: ReadingRates(0.5, 0.5), "sum of the two chances of a wrong call"),
+        (lambda: ReadingRates(0.02, shared=1.5), "share of the error that all pieces have in common"),
         (lambda: limits_of_bad(Sample(80, 13, 3), confidence=95), "confidence"),
         (lambda: chance_within(Sample(80, 13, 3), most_bad=81), "agreed number of bad pieces"),
         (lambda: most_allowed(80, Decimal(2)), "agreed share of bad pieces"),

@@ -9,7 +9,10 @@ would come up with at most the chance left over by the confidence.
 A call can be wrong. With a chance per piece that a good one is called out (``false_bad``) and that a bad
 one is not (``false_good``), the number called out is a mixture: of the truly bad pieces in the sample some
 are missed, of the good ones some are called out. The limits are inverted on that mixture. For a claim give
-the highest ``false_bad`` the claim rule allows and ``false_good`` 0: that never overstates the least number.
+the highest ``false_bad`` and ``false_good`` 0: that never overstates the least number. The highest is that
+of a *piece*, over all its points and looks, not the one at the limit of one reading: `risk.risk_of_piece`.
+Readings by the same hands with the same tape err together: how much of the square of the uncertainty that
+is goes into ``shared``.
 
 The chance that the batch meets an agreed quality needs a stated belief beforehand; ours is that every
 number of bad pieces from none to all is equally likely (uniform), which makes what is left beta-binomial.

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.sampling.remaining.called import Called, Floats, called_given_bad, truly_bad
-from inventory.calc.sampling.remaining.sample import NEVER_WRONG, Sample
+from inventory.calc.sampling.remaining.sample import Sample
 from inventory.calc.sampling.seeking import first_that
 
 LOWEST_CONFIDENCE = 0.5
@@ -73,7 +73,7 @@ def limits_of_bad(sample: Sample, *, confidence: float = 0.95, sides: Sides = Si
     doubt = 1.0 - confidence
     called = called_given_bad(sample)
     in_batch, fits = _in_batch(sample, called, doubt, sides)
-    if sample.rates == NEVER_WRONG:
+    if sample.rates.never_wrong:
         left = Range(in_batch.least - sample.bad, in_batch.most - sample.bad)
     else:
         left = _cautiously_left(sample, called, doubt, sides)

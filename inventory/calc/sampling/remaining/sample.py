@@ -12,10 +12,15 @@ MOST_PIECES = 100_000
 
 @dataclass(frozen=True, slots=True)
 class ReadingRates:
-    """Chances per piece of a wrong call: a good piece called bad, a bad piece called good."""
+    """Chances per piece of a wrong call: a good piece called bad, a bad piece called good.
+
+    ``shared``: how much of the square of the uncertainty all pieces have in common (same hands, same tape; 0
+    to 1). Then wrong calls come in heaps: the same habit errs on every piece that lies near a limit.
+    """
 
     false_bad: float = 0.0
     false_good: float = 0.0
+    shared: float = 0.0
 
     def __post_init__(self) -> None:
         for thing, rate in (
@@ -24,12 +29,23 @@ class ReadingRates:
         ):
             if not 0 <= rate <= 1:
                 raise ImpossibleInput(thing, f"{rate:g}", "Give a share from 0 to 1")
+        if not 0 <= self.shared <= 1:
+            raise ImpossibleInput(
+                "share of the error that all pieces have in common",
+                f"{self.shared:g}",
+                "Give a share from 0 to 1",
+            )
         if self.false_bad + self.false_good >= 1:
             raise ImpossibleInput(
                 "sum of the two chances of a wrong call",
                 f"{self.false_bad + self.false_good:g}, no better than guessing",
                 "Measure better before drawing conclusions",
             )
+
+    @property
+    def never_wrong(self) -> bool:
+        """Whether every call is right."""
+        return not (self.false_bad or self.false_good)
 
 
 NEVER_WRONG = ReadingRates()

@@ -2,7 +2,7 @@
 
 from inventory.calc.sampling.remaining.chance import PRIOR, Chance
 from inventory.calc.sampling.remaining.limits import BadLimits, Range, Sides
-from inventory.calc.sampling.remaining.sample import NEVER_WRONG, ReadingRates, Sample
+from inventory.calc.sampling.remaining.sample import ReadingRates, Sample
 
 
 def percent(share: float) -> str:
@@ -34,11 +34,11 @@ out. Allowed for: 2.5 % of good pieces called out, 0 % of bad pieces missed.
     """
     sample = limits.sample
     seen = _seen(sample, beyond_doubt=beyond_doubt)
-    if sample.left == 0 and sample.rates == NEVER_WRONG:
+    if sample.left == 0 and sample.rates.never_wrong:
         return f"{seen}; none is left."
     how_many = _how_many(limits.in_batch, limits.sides, of=f" of the {sample.batch_size}")
     sentence = f"{seen}; at {percent(limits.confidence)} confidence {how_many}."
-    if sample.rates != NEVER_WRONG:
+    if not sample.rates.never_wrong:
         sentence += f" {_allowed_for(sample.rates)}"
     if not limits.rates_fit:
         sentence += " No number of pieces out explains this at those chances: they need another look."
@@ -100,7 +100,8 @@ def _how_many(found: Range, sides: Sides, *, of: str = "") -> str:
 def _allowed_for(rates: ReadingRates) -> str:
     return (
         f"Allowed for: {percent(rates.false_bad)} of good pieces called out, "
-        f"{percent(rates.false_good)} of bad pieces missed."
+        f"{percent(rates.false_good)} of bad pieces missed"
+        f"{', and for an error that is in every reading alike' if rates.shared else ''}."
     )
 
 
