@@ -59,6 +59,7 @@ def lay_out_everything(owner: User) -> dict[str, str]:
         **_of_the_floor(batch),
         **dict.fromkeys(of_bench, (unread,)),
         **_of_set_up(owner),
+        **_of_tapes_and_garments(owner),
         **_of_exchange(owner, batch),
         **_of_documents(owner, batch),
     }
@@ -165,6 +166,26 @@ def _of_set_up(owner: User) -> dict[str, Addressed]:
         **dict.fromkeys(("instrument-edit", "instrument-retire", "instrument-bring-back"), (instrument.pk,)),
         "rule-choose": (factories.the_shop().shelf_rule.pk,),
         **dict.fromkeys(("person-edit", "person-password"), (colleague.pk,)),
+    }
+
+
+def _of_tapes_and_garments(owner: User) -> dict[str, Addressed]:
+    """A tape that was good and is not any more, and a garment that says our measuring has moved."""
+    tape = factories.make_instrument(description="yellow", check_every_days=1)
+    factories.make_tape_check(tape, near_mm=0.5, far_mm=-0.5, by=owner)
+    check = factories.make_tape_check(tape, near_mm=-3, far_mm=-8, at=NOW + dt.timedelta(days=3), by=owner)
+    garment = factories.make_check_garment(code="KEEP-1", kept_where="drawer 3")
+    for number, waist in enumerate((355, 356, 355, 354, 355, 356, 355, 355, 355, 368)):
+        at = NOW + dt.timedelta(days=number)
+        factories.read_check_garment(garment, {"WA": waist, "CF": 305}, at=at, by=owner)
+    sitting = factories.make_check_sitting(garment, opened_by=owner)
+    of_sitting = ("check-sitting", "check-sitting-readings", "check-sitting-finish")
+    of_garment = ("check-garment", "check-garment-anew", "check-garment-retire", "check-sitting-new")
+    return {
+        **dict.fromkeys(("instrument", "tape-check", "tape-rejudge"), (tape.pk,)),
+        "tape-check-result": (tape.pk, check.pk),
+        **dict.fromkeys(of_garment, (garment.code,)),
+        **dict.fromkeys(of_sitting, (garment.code, sitting.pk)),
     }
 
 

@@ -14,6 +14,7 @@ from inventory.calc.length import Unit
 from inventory.models import (
     Batch,
     CheckGarment,
+    CheckReading,
     CheckSitting,
     Defect,
     Delivery,
@@ -353,6 +354,34 @@ def make_check_sitting(garment: CheckGarment | None = None, **fields: object) ->
     return CheckSitting.objects.create(
         **{"garment": garment or make_check_garment(), "unit": "mm", "opened_at": NOW} | fields
     )
+
+
+def read_check_garment(
+    garment: CheckGarment,
+    mm: Mapping[str, float],
+    *,
+    at: dt.datetime = NOW,
+    by: User | None = None,
+    instrument: Instrument | None = None,
+) -> CheckSitting:
+    """A finished sitting: the points named, each side alike."""
+    who = by or make_user()
+    sitting = make_check_sitting(garment, opened_by=who, opened_at=at, finished_at=at, instrument=instrument)
+    for point in garment.points.all():
+        for side in point.sides_read:
+            CheckReading.objects.create(
+                sitting=sitting,
+                point=point,
+                side=side,
+                typed=f"{mm[point.code]:g}",
+                unit="mm",
+                length_nm=round(mm[point.code] * MM),
+                instrument=instrument,
+                taken_by=who,
+                taken_at=at,
+                recorded_at=at,
+            )
+    return sitting
 
 
 def the_shop() -> Shop:

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
 
     from inventory.calc.plan import PointPlan
     from inventory.models import Reading, Shop
+    from inventory.models.own_readings import OwnReading
 
 _STEP_NM: Final = 10_000
 """The tape's part is rounded up to this, so that pieces read after different checks share a basis."""
@@ -83,11 +84,11 @@ class Tapes:
         """The stretches of time whose readings a later check put in doubt, tape by tape, oldest first."""
         return [known for known in self._known.values() if known.segment.found is not None]
 
-    def of(self, reading: Reading) -> Known | None:
+    def of(self, reading: Reading | OwnReading) -> Known | None:
         """The same, of a stored reading."""
         return self.at(reading.instrument_id, reading.taken_at)
 
-    def corrected_nm(self, reading: Reading) -> int:
+    def corrected_nm(self, reading: Reading | OwnReading) -> int:
         """The reading without the error of its tape (nm)."""
         known = self.of(reading) if self._segments else None
         return reading.length_nm if known is None else known.segment.line.corrected_nm(reading.length_nm)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from inventory.models import User
 
 COARSEST_DIVISION_NM = 50_000_000
+LARGEST_U_NM = 10_000_000
 
 
 class InstrumentNumberTaken(Refused):
@@ -32,6 +33,10 @@ class DivisionImpossible(Refused):
     """The smallest division of a tape is more than nothing and less than a hand's breadth."""
 
 
+class UncertaintyImpossible(Refused):
+    """A tape's standard uncertainty is zero or more, and less than a tape can be off."""
+
+
 class InstrumentValues(TypedDict, total=False):
     """What can be said of an instrument; see the model's fields."""
 
@@ -40,6 +45,10 @@ class InstrumentValues(TypedDict, total=False):
     description: str
     division_nm: int
     in_use_since: dt.date | None
+    accuracy_class: str
+    zero_at_end: bool
+    stated_u_nm: int | None
+    check_every_days: int | None
 
 
 @transaction.atomic
@@ -101,6 +110,18 @@ def _check(instrument: Instrument) -> None:
         raise DivisionImpossible(
             f"The smallest division is {shown}. Type the distance of two marks, such as 1 mm or 1/16 in.",
             field="division_nm",
+        )
+    stated_nm = instrument.stated_u_nm
+    if stated_nm is not None and not 0 <= stated_nm <= LARGEST_U_NM:
+        raise UncertaintyImpossible(
+            f"The standard uncertainty is {show_exact(stated_nm, unit=Unit.MM)}. Type one from 0 to "
+            f"{show_exact(LARGEST_U_NM, unit=Unit.MM)}, such as 0.5 mm, or leave it empty.",
+            field="stated_u_nm",
+        )
+    if instrument.check_every_days == 0:
+        raise InstrumentDatesCross(
+            "A check every 0 days is never over. Type 1 for every day, or leave it empty.",
+            field="check_every_days",
         )
     since, until = instrument.in_use_since, instrument.retired_on
     if since is not None and until is not None and until < since:

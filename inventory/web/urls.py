@@ -8,5 +8,7 @@ urlpatterns = [
     path("", include("inventory.web.floor.urls")),
     path("", include("inventory.web.bench.urls")),
     path("", include("inventory.web.setup.urls")),
+    path("", include("inventory.web.own.tape_urls")),
+    path("", include("inventory.web.own.garment_urls")),
     path("", include("inventory.web.exchange.urls")),
 ]

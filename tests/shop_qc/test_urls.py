@@ -43,6 +43,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "piece-history",
         ),
         *("makers", "maker", "styles", "style", "catalogue", "spec", "spec-changes", "instruments", "rules"),
+        *("instrument", "tape-check-result", "check-garments", "check-garment"),
         "exchange",
     ),
     "302 302 302 302 | 302 302 302 302": ("find",),
@@ -61,23 +62,33 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "piece-correct",
         ),
         *("defect-new", "defect-photos", "document-new", "bench", "bench-piece", "bench-paper"),
+        *("tape-check", "check-sitting"),
         *("import-new", "import-columns", "import-progress", "import-template"),
     ),
-    "302 403 302 302 | 302 403 302 302": ("bench-finish", "import"),  # to the next step
-    "302 405 405 405 | 302 403 302 302": ("bench-unread", "import-check", "import-store"),
+    "302 403 302 302 | 302 403 302 302": (
+        "bench-finish",
+        "import",
+        "check-sitting-finish",
+    ),  # to the next step
+    "302 405 405 405 | 302 403 302 302": (
+        *("bench-unread", "import-check", "import-store", "check-sitting-new"),
+    ),
     "302 403 302 302 | 302 403 400 400": ("bench-reading",),  # says what is missing
+    "302 403 200 200 | 302 403 400 400": ("check-sitting-readings",),
     # for the owner
     "302 403 403 200 | 302 403 403 200": (
         *("maker-new", "maker-edit", "style-new", "style-edit", "point-new", "point-edit", "catalogue-point"),
         *("spec-new", "spec-frame", "spec-revise", "instrument-new", "instrument-edit", "instrument-retire"),
         *("export", "export-progress", "export-file"),
+        *("check-garment-new", "check-garment-anew"),
         *("rule-new", "settings", "people", "person-new", "person-edit", "person-password"),
     ),
     "302 403 403 200 | 302 403 403 302": (  # an empty form is enough to confirm, or changes nothing
         *("point-retire", "spec-edit", "spec-tolerances", "spec-publish", "spec-discard", "rule-choose"),
+        "check-garment-retire",
     ),
     "302 405 405 405 | 302 403 403 302": (
-        *("point-move", "point-bring-back", "instrument-bring-back", "export-new"),
+        *("point-move", "point-bring-back", "instrument-bring-back", "export-new", "tape-rejudge"),
     ),
     # open to everybody
     "200 200 200 200 | 405 405 405 405": ("health",),

@@ -6,10 +6,13 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from django.shortcuts import redirect, render
+from django.utils import timezone
 
 from inventory.converters import PieceConverter
 from inventory.queries.bench.lists import batches_to_measure, sittings_in_progress
 from inventory.queries.bench.sheet import PieceNotFound, piece_numbered
+from inventory.queries.instruments import tapes_to_see_to
+from inventory.queries.own.check_garment import garment_rows
 from inventory.web.bench.entrance import measurer
 
 if TYPE_CHECKING:
@@ -40,6 +43,8 @@ def bench(request: HttpRequest) -> HttpResponse:
         "wrong": wrong,
         "batches": batches_to_measure(),
         "sittings": sittings_in_progress(),
+        "tapes": tapes_to_see_to(today=timezone.localdate()),
+        "garments": garment_rows(today=timezone.localdate()),
     }
     return render(request, "inventory/bench/find.html", context, status=404 if wrong else 200)
 

@@ -18,6 +18,8 @@ from inventory.queries.batch_todo import batch_todo
 from inventory.queries.batch_verdicts import PieceLine, batch_picture
 from inventory.queries.heaping import heaping_of
 from inventory.queries.notice_clock import notice_clock
+from inventory.queries.own.check_garment import state_at
+from inventory.queries.own.doubts import tapes_in_doubt
 from inventory.services.pieces import number_pieces
 from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.filters import BatchFilters
@@ -82,6 +84,8 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
         "picture": picture,
         "todo": batch_todo(batch, picture.lines),
         "heaps": heaping_of(batch),
+        "measuring": state_at(timezone.now()),
+        "tapes_in_doubt": tapes_in_doubt(shop=shop, batch=batch),
         "clock": notice_clock(batch.delivery, today=timezone.localdate(), shop=shop),
         "history": history_of_batch(batch)[:_LATEST],
         "show": request.GET.get("show", ""),

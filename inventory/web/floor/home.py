@@ -16,6 +16,8 @@ from inventory.models import Shop
 from inventory.queries.batches import batch_by_number
 from inventory.queries.deliveries import deliveries_by_reference, delivery_by_number
 from inventory.queries.home import home as ask_home
+from inventory.queries.instruments import tapes_to_see_to
+from inventory.queries.own.check_garment import state_at
 from inventory.queries.pieces import piece_by_number, pieces_matching
 from inventory.web.entrance import allowed
 from inventory.web.floor.offers import offers
@@ -40,6 +42,8 @@ def home(request: HttpRequest) -> HttpResponse:
     context = {
         "home": ask_home(today=timezone.localdate(), shop=Shop.objects.current()),
         "may": offers(request),
+        "tapes": tapes_to_see_to(today=timezone.localdate()),
+        "measuring": state_at(timezone.now()),
         "first_passwords": first_passwords_in_use(request),
     }
     return render(request, "inventory/floor/home.html", context)

@@ -13,6 +13,8 @@ from inventory.queries import pieces as ask
 from inventory.queries.audit import history_of_piece
 from inventory.queries.batches import batch_by_number
 from inventory.queries.maker_spreads import spreads_before
+from inventory.queries.own.corrections import correction_words
+from inventory.queries.own.doubts import doubts_of_readings
 from inventory.queries.point_table import point_rows
 from inventory.queries.settling import first_to_settle
 from inventory.queries.verdict_risks import risks_of, worst_of
@@ -22,9 +24,11 @@ from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from django.http import HttpRequest, HttpResponse
 
-    from inventory.models import Batch, Disposition, PieceVerdict
+    from inventory.models import Batch, Disposition, Inspection, PieceVerdict
 
 _LATEST = 6
 _SITTINGS = 4
@@ -71,6 +75,7 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         "verdict": verdict,
         "rules": _rules_of(verdict.basis.document) if verdict else None,
         "points": point_rows(verdict, piece.batch) if verdict else [],
+        **_of_tapes(verdict, page.object_list),
         "risks": risks,
         "worst_risk": worst_of(risks),
         "settling": first_to_settle(risks, shop=Shop.objects.current()),
@@ -85,6 +90,20 @@ def piece_page(request: HttpRequest, number: int) -> HttpResponse:
         **pager(request, page),
     }
     return render(request, "inventory/floor/piece.html", context)
+
+
+def _of_tapes(verdict: PieceVerdict | None, sittings: Iterable[Inspection]) -> dict[str, object]:
+    """What was taken off for the tapes, and which of them was found wrong since they read the piece."""
+    if verdict is None:
+        return {}
+    shop = Shop.objects.current()
+    readings = [r for one in sittings if one.pk == verdict.inspection_id for r in one.readings.all()]
+    told = (verdict.corrections or {}).get("tapes", ())
+    return {
+        "corrections": correction_words(verdict.corrections, shop.as_display()),
+        "doubts": doubts_of_readings(readings, shop=shop),
+        "judged_since": any(entry["found_at"] for entry in told),
+    }
 
 
 def _is_before_rework(verdict: PieceVerdict, latest: Disposition) -> bool:

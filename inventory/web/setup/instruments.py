@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 from inventory.access import Deed
 from inventory.calc.length import NM_PER_MM, Unit, nm_per_unit
 from inventory.models import Instrument, Shop
+from inventory.queries.instruments import rows_of_instruments
 from inventory.services.instruments import (
     add_instrument,
     bring_back_instrument,
@@ -28,9 +29,8 @@ if TYPE_CHECKING:
 def instrument_list(request: HttpRequest) -> HttpResponse:
     """All instruments, those in use first."""
     allowed(request, Deed.VIEW)
-    instruments = list(Instrument.objects.order_by("number"))
     context = {
-        "instruments": sorted(instruments, key=lambda instrument: instrument.retired_on is not None),
+        "instruments": rows_of_instruments(today=timezone.localdate()),
         "may_set_up": may_set_up(request),
     }
     return render(request, "inventory/setup/instruments.html", context)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import pytest
 
@@ -60,7 +61,7 @@ def test_a_piece_read_with_two_tapes_is_judged_as_the_bench_judges_it() -> None:
     assert _told(piece) == brought
 
 
-def _told(piece: Piece) -> dict[str, object]:
+def _told(piece: Piece) -> dict[str, Any]:  # Any: values of fields
     verdict = PieceVerdict.objects.get(piece=piece, is_current=True)
     names = ("shelf", "claim", "findings", "corrections", "basis_id", "worst_point", "size_margin_nm")
     return {name: getattr(verdict, name) for name in names}
