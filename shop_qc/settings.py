@@ -195,6 +195,7 @@ SPECTACULAR_SETTINGS = {
         "ImportState": "inventory.models.imports.ImportRun.State",
         "JobState": "inventory.models.jobs.JobState",
         "DocumentKind": "reports.models.documents.Document.Kind",
+        "Cause": "inventory.api.causes.CAUSES",
     },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",

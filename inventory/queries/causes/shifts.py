@@ -47,7 +47,7 @@ class BatchShifts:
     """All that is drawn: points by side; sizes of each point; people and tapes, girths and lengths apart.
 
     People and tapes are held against the mean of all readings of the same point and side, so that who read
-    the points that are off is not blamed for them.
+    the points that are off is not blamed for them; nothing of a single person or tape.
     """
 
     points: tuple[ShiftLine, ...]
@@ -90,12 +90,8 @@ def shifts_of(evidence: Evidence) -> BatchShifts:
             for code in codes
             if len(labels) > 1
         ),
-        people=_lines(
-            ((one.person, kind, off) for one, kind, off in beyond), sorted({one.person for one in readings})
-        ),
-        tapes=_lines(
-            ((one.tape, kind, off) for one, kind, off in beyond), sorted({one.tape for one in readings})
-        ),
+        people=_compared((one.person, kind, off) for one, kind, off in beyond),
+        tapes=_compared((one.tape, kind, off) for one, kind, off in beyond),
     )
 
 
@@ -121,6 +117,13 @@ def _lines(found: Iterable[tuple[str, str, float]], names: Iterable[str]) -> tup
         for name in names
         if name in groups
     )
+
+
+def _compared(found: Iterable[tuple[str, str, float]]) -> tuple[ShiftLine, ...]:
+    """Lines in the order of their names; none where there is nobody to compare with."""
+    rows = list(found)
+    names = sorted({name for name, _, _ in rows})
+    return _lines(rows, names) if len(names) > 1 else ()
 
 
 def _shift(found: list[float]) -> Shift:

@@ -109,7 +109,7 @@ def where_in_words(where: Where, moments: Sequence[dt.datetime]) -> str:
 def against_in_words(mean: Mean, display: Display) -> str:
     """One figure that does not fit: what was seen, and what the cause expects."""
     seen, expected = (show(nm, display, signed=True) for nm in (mean.seen_nm, mean.expected_nm))
-    return f"{mean.name} lies off by {seen}, not by {expected}"
+    return f"{mean.name}: off by {seen}, not by {expected}"
 
 
 def explained_in_words(suspect: Suspect) -> str:

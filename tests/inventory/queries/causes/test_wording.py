@@ -68,7 +68,7 @@ def test_a_chance_is_never_said_as_certain() -> None:
 
 def test_what_speaks_against_is_said_with_both_figures() -> None:
     mean = Mean("CF", 6 * MM, 0, 0.5 * MM, elsewhere=False)
-    assert wording.against_in_words(mean, MILLIMETRES) == "CF lies off by +6.0 mm, not by 0.0 mm"
+    assert wording.against_in_words(mean, MILLIMETRES) == "CF: off by +6.0 mm, not by 0.0 mm"
 
 
 def test_a_picture_keeps_its_order_its_scale_and_its_names() -> None:
