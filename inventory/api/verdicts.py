@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import TYPE_CHECKING, Any
 
 from drf_spectacular.utils import extend_schema, extend_schema_field
@@ -19,13 +20,17 @@ from inventory.converters import BatchConverter, PieceConverter
 from inventory.models import DecisionRule
 from inventory.models.verdicts import VerdictCode
 from inventory.queries import verdicts as ask
+from inventory.queries.maker_spreads import spreads_before
 from inventory.queries.pieces import current_verdict
+from inventory.queries.verdict_risks import risks_of
 
 if TYPE_CHECKING:
     from rest_framework.request import Request
     from rest_framework.response import Response
 
+    from inventory.calc.judging import Finding
     from inventory.models import PieceVerdict
+    from inventory.queries.verdict_risks import FindingRisk
 
 ASPECTS = [
     (Aspect.LEFT.value, "left, as worn"),
@@ -62,6 +67,29 @@ class RuleShape(Shape):
         return read_rule(document).in_words
 
 
+class RiskShape(Shape):
+    """How sure a finding is: chances from 0 to 1 (JCGM 106, specific risk)."""
+
+    in_tolerance = serializers.FloatField(source="alone.in_tolerance", help_text="By the readings alone.")
+    wrong = serializers.FloatField(
+        source="alone.wrong", allow_null=True, help_text="That the shelf verdict is wrong; none if too close."
+    )
+    in_tolerance_knowing_maker = serializers.FloatField(
+        source="with_maker.in_tolerance",
+        default=None,
+        allow_null=True,
+        help_text="Weighed with the maker's earlier batches; none while fewer than 8 pieces are known.",
+    )
+    wrong_knowing_maker = serializers.FloatField(source="with_maker.wrong", default=None, allow_null=True)
+    pieces_known = serializers.IntegerField(
+        source="known.pieces", default=0, help_text="Judged pieces of the maker's earlier batches."
+    )
+    degrees_of_freedom = serializers.IntegerField(
+        source="sure.dof", allow_null=True, help_text="Behind the uncertainty; none: a planning value."
+    )
+    sentence = serializers.CharField(source="alone.sentence")
+
+
 class FindingShape(Shape):
     """One aspect of one point: what was found, what was asked for, and how sure it is."""
 
@@ -85,6 +113,12 @@ class FindingShape(Shape):
         help_text="The readings were used up and the rule fixed in advance decided."
     )
     from_one_half = serializers.BooleanField(help_text="Twice one half, as the other was not read.")
+    risk = serializers.SerializerMethodField(help_text="None where no verdict hangs on it.")
+
+    @extend_schema_field(RiskShape(allow_null=True))
+    def get_risk(self, finding: Finding) -> Any:  # Any: JSON
+        risk = self.context["risks"].get(finding.aspect)
+        return None if risk is None else RiskShape(risk, context=self.context).data
 
 
 class PointFindings(Shape):
@@ -129,8 +163,15 @@ class VerdictShape(VerdictLine):
     @extend_schema_field(PointFindings(many=True))
     def get_points(self, verdict: PieceVerdict) -> Any:  # Any: JSON
         """The findings in walk order."""
-        rows = [{"point": code, "findings": found} for code, found in verdict.as_findings().items()]
-        return PointFindings(rows, many=True, context=self.context).data
+        risks: defaultdict[str, dict[Aspect, FindingRisk]] = defaultdict(dict)
+        for risk in risks_of(verdict, spreads_before(verdict.piece.batch)):
+            risks[risk.code][risk.finding.aspect] = risk
+        return [
+            PointFindings(
+                {"point": code, "findings": found}, context={**self.context, "risks": risks[code]}
+            ).data
+            for code, found in verdict.as_findings().items()
+        ]
 
 
 class VerdictFilters(Filters):

@@ -110,7 +110,10 @@ def to_measure_again() -> Q:
 def current_verdict(piece: Piece) -> PieceVerdict | None:
     """The verdict that counts now, with the basis it was judged on and who judged."""
     return (
-        _current().select_related("basis__spec__style", "judged_by", "inspection").filter(piece=piece).first()
+        _current()
+        .select_related("basis__spec__style", "judged_by", "inspection", "piece__batch__delivery")
+        .filter(piece=piece)
+        .first()
     )
 
 

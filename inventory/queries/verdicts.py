@@ -38,4 +38,8 @@ def verdicts_matching(
 
 def verdict_by_id(pk: int) -> PieceVerdict | None:
     """One verdict with its findings and all they were judged on."""
-    return PieceVerdict.objects.select_related("piece", "basis__spec", "judged_by").filter(pk=pk).first()
+    return (
+        PieceVerdict.objects.select_related("piece__batch__delivery", "basis__spec", "judged_by")
+        .filter(pk=pk)
+        .first()
+    )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypedDict, Unpack
+from typing import TYPE_CHECKING, Final, TypedDict, Unpack
 
 from django.db import transaction
 
@@ -16,8 +16,16 @@ from inventory.services.refusals import Refused
 
 if TYPE_CHECKING:
     import datetime as dt
+    from decimal import Decimal
 
     from inventory.models import User
+
+
+_COSTS: Final = (
+    ("cost_per_hour", "An hour of measuring costs"),
+    ("cost_of_wrong_in", "Selling a piece that is out costs"),
+    ("cost_of_wrong_out", "Refusing a piece that is in costs"),
+)
 
 
 class FractionsNeedInches(Refused):
@@ -32,6 +40,10 @@ class ClosedDaysRefused(Refused):
     """A line of the closed days says no day."""
 
 
+class CostBelowZero(Refused):
+    """Measuring pays nobody, and neither does a wrong verdict."""
+
+
 class ShopValues(TypedDict, total=False):
     """What the owner chooses; see the model's fields."""
 
@@ -43,13 +55,18 @@ class ShopValues(TypedDict, total=False):
     notice_days: int
     full_claim_days: int
     closed_days: str
+    minutes_per_reading: Decimal
+    cost_per_hour: Decimal | None
+    cost_of_wrong_in: Decimal | None
+    cost_of_wrong_out: Decimal | None
 
 
 @transaction.atomic
 def change_shop(*, by: User, at: dt.datetime, **values: Unpack[ShopValues]) -> Shop:
     """Change the shop's choices; the closed days are kept in the order of the calendar.
 
-    Raises `FractionsNeedInches`, `ClaimBeforeNotice`, `ClosedDaysRefused`, `ValidationError`.
+    Raises `FractionsNeedInches`, `ClaimBeforeNotice`, `ClosedDaysRefused`, `CostBelowZero`,
+    `ValidationError`.
     """
     require(by, Deed.ADMINISTER)
     if "closed_days" in values:
@@ -68,11 +85,19 @@ def change_shop(*, by: User, at: dt.datetime, **values: Unpack[ShopValues]) -> S
             f"{stored.notice_days}. Give at least {stored.notice_days} days.",
             field="full_claim_days",
         )
+    _refuse_negative(stored)
     if changed:
         # Only what was chosen here: receiving writes the counters of numbers, perhaps at the same time.
         stored.save(update_fields=list(changed))
         leave_row(who=by, deed="change shop", subject=stored, at=at, changed=changed)
     return stored
+
+
+def _refuse_negative(shop: Shop) -> None:
+    for field, thing in _COSTS:
+        cost = getattr(shop, field)
+        if cost is not None and cost < 0:
+            raise CostBelowZero(f"{thing} {cost}. Give 0 or more, or leave the box empty.", field=field)
 
 
 def _in_order(text: str) -> str:

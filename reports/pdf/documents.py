@@ -16,6 +16,7 @@ from inventory.models.shop import LengthUnit
 from inventory.queries import batches
 from inventory.queries.batch_verdicts import batch_picture
 from inventory.queries.plans import plans_of
+from inventory.queries.verdict_risks import risks_of, worst_of
 from reports.models import Document
 from reports.pdf import labels, render
 from reports.pdf.batch_bands import bands, lies_across
@@ -90,6 +91,7 @@ def _piece_sheet(sheet: PieceSheet, shop: Shop) -> str:
         verdict=sheet.verdict,
         read_in=UNIT_WORDS.get(sheet.unit, ""),
         rules=None if sheet.verdict is None else sheet.verdict.basis.document,
+        worst_risk=None if sheet.verdict is None else worst_of(risks_of(sheet.verdict)),
         drawing=_drawing(batch.style.family, frozenset(row.code for row in sheet.rows)),
         code=piece_code(sheet.piece.label),
         photos=[photo_preview(photo) for defect in sheet.defects for photo in defect.photos.all()],

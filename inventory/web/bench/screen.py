@@ -24,12 +24,15 @@ from inventory.queries.bench.asking import (
     verdict_at,
 )
 from inventory.queries.bench.walk import SIDE_WORDS
+from inventory.queries.settling import settling_of
 from inventory.web.bench.walk_list import CLOSE_WORDS, can_skip, walk_lines, walk_rows
 
 if TYPE_CHECKING:
+    from inventory.calc.judging import Finding
     from inventory.models import User
     from inventory.queries.bench.sheet import Sheet
     from inventory.queries.bench.walk import Step
+    from inventory.queries.settling import Settling
 
 # What the guard suspected, offered among the reasons; never filled in, as the person has not said it.
 REASONS_BY_SLIP: Final = {
@@ -85,6 +88,7 @@ def context_of(
         "shows_slip": outcome is not None
         and not (outcome.withheld and asked.kind in (Ask.QUESTION, Ask.AGAIN)),
         "too_close": what_is_close(sheet, asked),
+        "settling": what_settles(sheet, asked),
         "lines": lines,
         "rows": walk_rows(lines),
         "done": len(sheet.done),
@@ -135,12 +139,29 @@ def reasons_for(question: SlipQuestion | None) -> tuple[str, ...]:
 
 def what_is_close(sheet: Sheet, asked: Asked) -> str:
     """What is too close to call at the point that is asked for again, in words; empty when nothing is."""
+    finding = _close_finding(sheet, asked)
+    return CLOSE_WORDS.get(finding.aspect, "This side") if finding else ""
+
+
+def what_settles(sheet: Sheet, asked: Asked) -> Settling | None:
+    """What further readings would do for it, and cost; it gives no figure of the point away."""
+    finding = _close_finding(sheet, asked)
+    if finding is None:
+        return None
+    taken = sheet.taken_at(asked.code)
+    side = taken.get(finding.aspect.value)
+    people = side.people if side else min(each.people for each in taken.values())
+    rule = sheet.shop.shelf_rule.as_rule()
+    return settling_of(finding, sheet.plan_as_read(asked.code), people=people, rule=rule, shop=sheet.shop)
+
+
+def _close_finding(sheet: Sheet, asked: Asked) -> Finding | None:
+    """The finding that the asked repeat shall settle."""
     step = asked.step
     if asked.kind is not Ask.AGAIN or step is None or step_to_repeat(sheet, step) is None:
-        return ""
+        return None
     findings = findings_at(sheet, step.point.code)
-    finding = finding_to_settle(findings, most=sheet.shop.shelf_rule.max_repeats)
-    return CLOSE_WORDS.get(finding.aspect, "This side") if finding else ""
+    return finding_to_settle(findings, most=sheet.shop.shelf_rule.max_repeats)
 
 
 def drawings_of(

@@ -406,6 +406,14 @@ def test_a_verdict_shows_all_it_was_judged_on(out: Piece) -> None:
     assert uncertainty["shown"].endswith(" mm")
     assert 0 <= 2 * uncertainty["nm"] - left["claim_guard"]["nm"] <= 2
     assert (left["shelf"], left["readings"], left["deciding"]) == ("out", 1, True)
+    assert (shown["shelf_rule"]["kind"], shown["shelf_rule"]["risk"]) == ("risk", "0.05")
+    assert shown["claim_rule"]["in_words"].startswith("Guard band U = 2 × uncertainty")
+    assert left["risk"]["wrong"] == left["risk"]["in_tolerance"] < 0.001
+    assert (left["risk"]["pieces_known"], left["risk"]["wrong_knowing_maker"]) == (0, None)
+    assert (left["risk"]["degrees_of_freedom"], left["risk"]["sentence"]) == (
+        None,
+        "Out of tolerance: the chance that this is wrong is less than 0.1 %.",
+    )
     assert client_of().get(f"{V1}/verdicts/{shown['id']}/").json() == shown
 
 

@@ -257,6 +257,16 @@ def test_somebody_else_at_the_same_piece_is_named(client: Client, piece: Piece, 
     assert [reading.repeat for reading in Reading.objects.all()] == [1, 2]
 
 
+def test_a_repeat_that_is_asked_for_says_what_it_could_settle_and_no_figure(
+    client: Client, piece: Piece, inspector: User
+) -> None:
+    send(client, piece, "WA-L", "361")
+    page = client.get(reverse("bench-piece", args=[piece.number]) + "?after=WA-L").content.decode()
+    assert "settle it with a chance of" in page
+    assert "Each reading takes about 0.5 min." in page
+    assert "361" not in page.partition('id="bench-entry"')[2].partition("</form>")[0]
+
+
 # --- without the script ----------------------------------------------------------------------------------
 
 

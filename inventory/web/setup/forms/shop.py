@@ -22,11 +22,19 @@ class ShopForm(FieldsOfModel):
         "notice_days",
         "full_claim_days",
         "closed_days",
+        "minutes_per_reading",
+        "cost_per_hour",
+        "cost_of_wrong_in",
+        "cost_of_wrong_out",
     )
     widgets = {
         "notice_days": forms.NumberInput(attrs={"min": 1, "max": 60}),
         "full_claim_days": forms.NumberInput(attrs={"min": 1, "max": 90}),
         "closed_days": forms.Textarea(attrs={"rows": 5, "cols": 40, "spellcheck": "false"}),
+        "minutes_per_reading": forms.TextInput(attrs={"size": 8, "inputmode": "decimal"}),
+        "cost_per_hour": forms.TextInput(attrs={"size": 10, "inputmode": "decimal"}),
+        "cost_of_wrong_in": forms.TextInput(attrs={"size": 10, "inputmode": "decimal"}),
+        "cost_of_wrong_out": forms.TextInput(attrs={"size": 10, "inputmode": "decimal"}),
     }
     labels = {
         "name": "Name of the shop",
@@ -37,6 +45,10 @@ class ShopForm(FieldsOfModel):
         "notice_days": "Working days to our own notice",
         "full_claim_days": "Working days to the full table",
         "closed_days": "Closed days",
+        "minutes_per_reading": "Minutes a reading takes",
+        "cost_per_hour": "An hour of measuring costs",
+        "cost_of_wrong_in": "Selling a piece that is out costs",
+        "cost_of_wrong_out": "Refusing a piece that is in costs",
     }
     help_texts = {
         "display_unit": "Only how lengths are shown; each spec keeps its own unit of record.",
