@@ -23,6 +23,7 @@ spread draw sees every size and carton, but gives pieces of small strata a great
 """
 
 import hashlib
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -129,6 +130,27 @@ def shares(sizes: Mapping[Stratum, int], *, number: int, seed: int) -> dict[Stra
         )
         given[next_one] += 1
     return given
+
+
+def chances_of(pieces: Sequence[DrawPiece], found: Draw) -> tuple[float, float]:
+    """The lowest and the highest chance that a piece of this batch had to be drawn, by its stratum.
+
+    In a stratum every piece has the same. ``pieces`` is the whole batch.
+
+    >>> batch = [DrawPiece(f"P{number}", size="S" if number < 3 else "M") for number in range(1, 13)]
+    >>> chances_of(batch, draw(batch, number=3, seed=1, kind=DrawKind.SPREAD))
+    (0.2, 0.5)
+    """
+    if found.kind is DrawKind.RANDOM:
+        even = len(found.labels) / found.batch_size
+        return even, even
+    taken, sizes = set(found.labels), Counter(piece.stratum for piece in pieces)
+    given = Counter(piece.stratum for piece in pieces if piece.label in taken)
+    if len(found.labels) < found.strata:
+        # Which strata come at all is chance too; the only piece of a small one comes whenever that does.
+        return 0.0, 1 / min(sizes.values())
+    shares_given = [given[stratum] / sizes[stratum] for stratum in sizes]
+    return min(shares_given), max(shares_given)
 
 
 def _spread(ordered: Sequence[DrawPiece], *, number: int, seed: int) -> list[DrawPiece]:

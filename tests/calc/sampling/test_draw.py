@@ -11,7 +11,16 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.sampling.draw import Draw, DrawKind, DrawPiece, describe, digits, draw, shares
+from inventory.calc.sampling.draw import (
+    Draw,
+    DrawKind,
+    DrawPiece,
+    chances_of,
+    describe,
+    digits,
+    draw,
+    shares,
+)
 
 BATCH = [DrawPiece(f"B7-{number:03}") for number in range(1, 81)]
 SEEDS = range(4000)
@@ -177,3 +186,22 @@ def test_an_impossible_draw_is_refused(pieces: list[DrawPiece], number: int, see
 def test_shares_for_fewer_pieces_than_strata_are_refused() -> None:
     with pytest.raises(ImpossibleInput, match="for 2 strata"):
         shares({("1", "", ""): 3, ("2", "", ""): 3}, number=1, seed=1)
+
+
+def test_the_chances_of_a_piece_are_those_of_its_stratum() -> None:
+    """By drawing with 3,000 seeds: how often each piece comes."""
+    batch = [DrawPiece(f"P{number:02}", size="S" if number < 2 else "M") for number in range(14)]
+    low, high = chances_of(batch, draw(batch, number=4, seed=1, kind=DrawKind.SPREAD))
+    assert (low, high) == (3 / 12, 1 / 2)
+    drawn = Counter(
+        label
+        for seed in range(3000)
+        for label in draw(batch, number=4, seed=seed, kind=DrawKind.SPREAD).labels
+    )
+    for piece in batch:
+        chance = high if piece.size == "S" else low
+        # Four standard errors of 3,000 draws.
+        assert abs(drawn[piece.label] / 3000 - chance) < 4 * (chance * (1 - chance) / 3000) ** 0.5
+    assert chances_of(batch, draw(batch, number=4, seed=1)) == (4 / 14, 4 / 14)
+    apart = [DrawPiece("A", size="S"), *(DrawPiece(f"B{n}", size=f"{n % 3}") for n in range(9))]
+    assert chances_of(apart, draw(apart, number=3, seed=1, kind=DrawKind.SPREAD)) == (0.0, 1.0)

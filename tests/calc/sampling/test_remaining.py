@@ -5,7 +5,7 @@ import time
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
-from itertools import pairwise
+from itertools import pairwise, product
 from math import comb
 
 import numpy as np
@@ -317,6 +317,41 @@ def test_a_claim_holds_for_readings_by_the_same_hands(batch: int, inspected: int
     assert claimed(0.0) > 0.06
 
 
+def test_small_strata_full_of_bad_pieces_do_not_make_a_spread_draw_claim_too_much() -> None:
+    """One of each of nine pairs and 4 of 62: were just the pairs bad, 9 of 13 would be, of 18 in 80."""
+    even = limits_of_bad(Sample(80, 13, 9), sides=Sides.AT_LEAST)
+    assert even.in_batch.least >= 2 * 18
+    spread = limits_of_bad(Sample(80, 13, 9, chances=(4 / 62, 0.5)), sides=Sides.AT_LEAST)
+    assert 9 <= spread.in_batch.least <= 18
+    good = limits_of_bad(Sample(80, 13, 0, chances=(4 / 62, 0.5)), sides=Sides.AT_MOST)
+    assert good.in_batch.most > limits_of_bad(Sample(80, 13, 0), sides=Sides.AT_MOST).in_batch.most
+
+
+@pytest.mark.parametrize("strata", [((2, 1), (2, 1), (20, 2)), ((3, 1), (12, 3), (6, 2)), ((1, 1), (24, 4))])
+@pytest.mark.parametrize("confidence", [0.8, 0.95])
+@pytest.mark.parametrize("sides", [Sides.AT_LEAST, Sides.AT_MOST])
+def test_limits_of_a_spread_draw_hold_wherever_the_bad_pieces_are(
+    strata: tuple[tuple[int, int], ...], confidence: float, sides: Sides
+) -> None:
+    """Every way the bad pieces may lie in the strata (size, drawn), by enumeration."""
+    batch, inspected = (sum(column) for column in zip(*strata, strict=True))
+    shares = [drawn / size for size, drawn in strata]
+    limits = [
+        limits_of_bad(
+            Sample(batch, inspected, seen, chances=(min(shares), max(shares))),
+            confidence=confidence,
+            sides=sides,
+        ).in_batch
+        for seen in range(inspected + 1)
+    ]
+    for lying in product(*(range(size + 1) for size, _ in strata)):
+        chances = np.ones(1)
+        for bad, (size, drawn) in zip(lying, strata, strict=True):
+            chances = np.convolve(chances, truly_bad(size, bad, drawn))
+        holds = [of.least <= sum(lying) <= of.most for of in limits]
+        assert float(chances @ np.array(holds)) >= confidence - FREE_OF_ROUNDING
+
+
 def test_five_thousand_pieces_are_reckoned_at_once() -> None:
     sample = Sample(5000, 500, 30, ReadingRates(0.02, 0.05))
     began = time.perf_counter()
@@ -405,6 +440,7 @@ def test_a_chance_is_said_with_the_belief_it_starts_from() -> None:
         (lambda: Sample(80, 81, 0), "number of pieces inspected"),
         (lambda: Sample(80, 13, 14), "number of bad pieces"),
         (lambda: Sample(80, 13, -1), "number of bad pieces"),
+        (lambda: Sample(80, 13, 3, chances=(0.5, 0.2)), "chances of a piece to be drawn"),
         (lambda: ReadingRates(1.2, 0.0), "chance that a good piece is called bad"),
         (lambda: ReadingRates(0.0, float("nan")), "chance that a bad piece is called good"),
         (lambda: ReadingRates(0.5, 0.5), "sum of the two chances of a wrong call"),

@@ -17,8 +17,9 @@ is goes into ``shared``.
 The chance that the batch meets an agreed quality needs a stated belief beforehand; ours is that every
 number of bad pieces from none to all is equally likely (uniform), which makes what is left beta-binomial.
 
-All of it holds for a sample drawn at random, every piece with the same chance (`sampling.draw`). Spread
-over cartons in proportion it is a good approximation; picked by hand it means nothing.
+All of it holds for a sample drawn at random, every piece with the same chance (`sampling.draw`). Of a spread
+draw small strata give more than their share: hand over its ``chances``, and the limits are cautious. Picked
+by hand a sample means nothing.
 
     sample    Sample, ReadingRates: what was seen, how often a call is wrong
     called    chances of the number called out

@@ -50,6 +50,17 @@ def truly_bad(batch_size: int, bad: int, inspected: int) -> Floats:
     return chances
 
 
+def truly_bad_of_spread(bad: int, inspected: int, *, chance: float) -> Floats:
+    """Chances of 0 … inspected truly bad pieces in the sample, each of ``bad`` drawn with this chance.
+
+    >>> [round(float(share), 4) for share in truly_bad_of_spread(3, 2, chance=0.5)]
+    [0.125, 0.375, 0.5]
+    """
+    chances: Floats = binomials(np.array([bad]), np.arange(inspected + 1), chance)[0]
+    chances[-1] += max(0.0, 1.0 - float(chances.sum()))
+    return chances
+
+
 def binomials(trials: Whole, hits: Whole, share: float) -> Floats:
     """Chances of each number of hits (columns) in each number of trials (rows)."""
     rows, columns = trials[:, None], hits[None, :]

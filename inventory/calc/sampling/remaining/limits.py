@@ -5,13 +5,24 @@ bad, and how many of the rest. Half of the allowed doubt is spent on the batch a
 no more are said to be left than in the whole batch. These limits are cautious: they hold at least as often as
 stated, which the tests enumerate for small batches. With calls that are never wrong they are the batch's
 limits less the number found.
+
+A draw spread over strata takes small ones more often than their share: were those the bad ones, limits for an
+even draw would name far too many. Then every bad piece is taken to have been drawn with the highest chance
+of any (for the least number; the lowest for the most), and their number to be binomial, which is wider
+(Hoeffding 1956; from memory).
 """
 
 from dataclasses import dataclass
 from enum import StrEnum
 
 from inventory.calc.errors import ImpossibleInput
-from inventory.calc.sampling.remaining.called import Called, Floats, called_given_bad, truly_bad
+from inventory.calc.sampling.remaining.called import (
+    Called,
+    Floats,
+    called_given_bad,
+    truly_bad,
+    truly_bad_of_spread,
+)
 from inventory.calc.sampling.remaining.sample import Sample
 from inventory.calc.sampling.seeking import first_that
 
@@ -89,11 +100,13 @@ def _in_batch(sample: Sample, called: Called, doubt: float, sides: Sides) -> tup
     allowed = doubt / 2 if sides is Sides.BOTH else doubt
     everything = sample.batch_size
     least = first_that(
-        lambda bad: _likely(_chance(sample, bad, called.at_least), allowed), at_least=0, below=everything + 1
+        lambda bad: _likely(_chance(sample, bad, called.at_least, most=True), allowed),
+        at_least=0,
+        below=everything + 1,
     )
     most = (
         first_that(
-            lambda bad: not _likely(_chance(sample, bad, called.at_most), allowed),
+            lambda bad: not _likely(_chance(sample, bad, called.at_most, most=False), allowed),
             at_least=0,
             below=everything + 1,
         )
@@ -122,8 +135,13 @@ def _truly_in_sample(called: Called, allowed: float) -> Range:
     return Range(min(least, inspected), max(above - 1, 0))
 
 
-def _chance(sample: Sample, bad: int, given_truly_bad: Floats) -> float:
-    return float(truly_bad(sample.batch_size, bad, sample.inspected) @ given_truly_bad)
+def _chance(sample: Sample, bad: int, given_truly_bad: Floats, *, most: bool) -> float:
+    """Of so many called; of a spread draw as if the bad pieces had been the likeliest drawn, or the least."""
+    if sample.chances is None:
+        drawn = truly_bad(sample.batch_size, bad, sample.inspected)
+    else:
+        drawn = truly_bad_of_spread(bad, sample.inspected, chance=sample.chances[most])
+    return float(drawn @ given_truly_bad)
 
 
 def _likely(chance: float, allowed: float) -> bool:

@@ -54,12 +54,17 @@ NEVER_WRONG = ReadingRates()
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """Pieces in the batch, pieces inspected, and how many of those were called bad."""
+    """Pieces in the batch, pieces inspected, and how many of those were called bad.
+
+    ``chances``: the lowest and the highest chance of any piece to be drawn, for a draw that was spread (see
+    `draw.chances_of`); None where every piece had the same.
+    """
 
     batch_size: int
     inspected: int
     bad: int
     rates: ReadingRates = NEVER_WRONG
+    chances: tuple[float, float] | None = None
 
     def __post_init__(self) -> None:
         if not 1 <= self.batch_size <= MOST_PIECES:
@@ -75,6 +80,12 @@ class Sample:
                 "number of bad pieces",
                 f"{self.bad}, of {self.inspected} inspected",
                 "Give at most as many as were inspected",
+            )
+        if self.chances is not None and not 0 <= self.chances[0] <= self.chances[1] <= 1:
+            raise ImpossibleInput(
+                "chances of a piece to be drawn",
+                " and ".join(f"{chance:g}" for chance in self.chances),
+                "Give the lowest, then the highest, from 0 to 1",
             )
 
     @property
