@@ -28,6 +28,7 @@ from reports.models import Document
 from reports.services.documents import request_document
 from tests import factories
 from tests.factories import MM, NOW
+from tests.inventory.services.sampling import cast as sampling_cast
 
 if TYPE_CHECKING:
     from inventory.models import Spec
@@ -62,6 +63,7 @@ def lay_out_everything(owner: User) -> dict[str, str]:
         **_of_tapes_and_garments(owner),
         **_of_exchange(owner, batch),
         **_of_documents(owner, batch),
+        **_of_sampling(owner),
     }
     addresses = {name: reverse(name, args=given) for name, given in arguments.items()}
     addresses["document-new"] += f"?kind=labels&batch={batch.label}"
@@ -204,6 +206,21 @@ def _of_exchange(owner: User, batch: Batch) -> dict[str, Addressed]:
             "pieces",
             "csv",
         ),
+    }
+
+
+def _of_sampling(owner: User) -> dict[str, Addressed]:
+    """A batch decided by its sample, and one of the same maker to be drawn from."""
+    maker = factories.make_maker()
+    decided, to_draw = (sampling_cast.big_batch(60, maker=maker) for _ in range(2))
+    sampling_cast.agreed(decided, by=owner)
+    sample = sampling_cast.drawn(decided, by=owner)
+    sampling_cast.measure(sample, out={1, 2})
+    return {
+        **dict.fromkeys(("batch-sampling", "sampling-list", "sampling-decide"), (decided.number,)),
+        "sampling-draw": (to_draw.number,),
+        **dict.fromkeys(("maker-sampling", "maker-sampling-set"), (maker.code,)),
+        **dict.fromkeys(("style-sampling", "style-sampling-set"), (maker.code, decided.style.code)),
     }
 
 

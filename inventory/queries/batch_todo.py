@@ -10,7 +10,7 @@ from inventory.models import Defect, Inspection, SlipQuestion
 from inventory.models.pieces import Standing
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from inventory.models import Batch
     from inventory.queries.batch_verdicts import PieceLine
@@ -42,6 +42,7 @@ class BatchToDo:
     too_close: Waiting
     out: Waiting
     to_release: Waiting
+    not_drawn: Waiting
     wrong_size: Waiting
     grave_defects: int
     critical_defects: int
@@ -49,12 +50,16 @@ class BatchToDo:
     @property
     def is_empty(self) -> bool:
         waiting = (self.to_measure, self.to_measure_again, self.open_sittings, self.open_questions)
-        decisions = (self.too_close, self.out, self.to_release)
+        decisions = (self.too_close, self.out, self.to_release, self.not_drawn)
         return not self.not_numbered and not any(w.count for w in (*waiting, *decisions))
 
 
-def batch_todo(batch: Batch, lines: Sequence[PieceLine]) -> BatchToDo:
+def batch_todo(
+    batch: Batch, lines: Sequence[PieceLine], *, left_out: Collection[int] = frozenset()
+) -> BatchToDo:
     """What is still to do, from the lines of the batch's map; three statements.
+
+    `left_out` are the numbers of pieces that the batch's sample does not ask for: `not_drawn`.
 
     `not_numbered` is how many of the announced pieces have no number yet; negative: more than announced;
     None: none were announced.
@@ -63,15 +68,17 @@ def batch_todo(batch: Batch, lines: Sequence[PieceLine]) -> BatchToDo:
     again = [line for line in lines if line.to_measure_again]
     held = [line for line in lines if line.standing == Standing.HOLD and not line.to_measure_again]
     started = _labels_of_open_sittings(batch)
+    unjudged = [line for line in held if not line.shelf and line.label not in started]
     return BatchToDo(
         not_numbered=None if batch.pieces_announced is None else batch.pieces_announced - len(lines),
-        to_measure=_waiting([line.label for line in held if not line.shelf and line.label not in started]),
+        to_measure=_waiting([line.label for line in unjudged if line.number not in left_out]),
         to_measure_again=_waiting([line.label for line in again if line.label not in started]),
         open_sittings=_waiting(started),
         open_questions=_waiting(_labels_with_open_questions(batch)),
         too_close=_waiting([line.label for line in held if line.shelf == "close"]),
         out=_waiting([line.label for line in held if line.shelf == "out"]),
         to_release=_waiting([line.label for line in held if line.shelf == "in"]),
+        not_drawn=_waiting([line.label for line in unjudged if line.number in left_out]),
         wrong_size=_waiting([line.label for line in lines if line.size_suspected]),
         grave_defects=grave.total(),
         critical_defects=grave[Defect.Severity.CRITICAL],

@@ -12,6 +12,7 @@ from django.db.models import Case, Count, Exists, F, FilteredRelation, OuterRef,
 from inventory.models import Batch, Inspection, Piece, PieceVerdict
 from inventory.models.pieces import Standing
 from inventory.queries.pieces import MEASURED_AGAIN
+from inventory.queries.sampling.asked_for import asked_for
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -109,12 +110,15 @@ def batches_in_measuring() -> QuerySet[Batch, Any]:  # Any: the annotated class 
     `next_number` is the number of the first such piece nobody has begun.
     """
     judged = PieceVerdict.objects.filter(piece=OuterRef("pk"), is_current=True)
-    to_judge = Piece.objects.filter(~Exists(judged), batch=OuterRef("pk"), standing=Standing.HOLD)
+    to_judge = Piece.objects.filter(
+        asked_for(), ~Exists(judged), batch=OuterRef("pk"), standing=Standing.HOLD
+    )
     to_begin = to_judge.filter(~Exists(Inspection.objects.filter(piece=OuterRef("pk"))))
+    in_turn = (F("drawn__position").asc(nulls_last=True), "number")
     return (
         Batch.objects.select_related("style", "delivery__maker")
         .filter(Exists(to_judge))
-        .annotate(next_number=Subquery(to_begin.order_by("number").values("number")[:1]))
+        .annotate(next_number=Subquery(to_begin.order_by(*in_turn).values("number")[:1]))
         .order_by("delivery__arrived_at", "number")
     )
 

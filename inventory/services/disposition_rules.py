@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
+from django.db.models import Exists, OuterRef
 from django.db.models.functions import Coalesce
 
 from inventory.access import Deed, NotAllowed, may
 from inventory.calc.conformity import Verdict
-from inventory.models import Defect, Disposition, Piece, PieceVerdict
+from inventory.models import BatchDecision, Defect, Disposition, Piece, PieceVerdict
 from inventory.models.pieces import Standing
 from inventory.services.refusals import Refused
 
@@ -30,6 +31,11 @@ CONCESSION_ASKS: Final = {
     "agreed_with": "A concession needs the name of who agreed to it.",
     "ends_on": "A concession needs the day it ends; it never becomes the new spec.",
 }
+NOT_DRAWN: Final = {
+    "undecided": "was not drawn, and the sample has not decided its batch",
+    BatchDecision.Outcome.REFUSED.value: "was not drawn, and the sample refused its batch: measure it",
+}
+ON_THE_SAMPLE: Final = "On the sample: the batch was accepted, this piece was not measured."
 _SHOWN: Final = 8
 
 
@@ -111,15 +117,21 @@ class _Known:
     measured_at: dt.datetime | None = None
     sent_to_rework_at: dt.datetime | None = None
     grave_defects: list[str] = field(default_factory=list)
+    sample_says: str = ""  # of a piece that was not drawn: "accepted", "refused", "undecided"
+
+    @property
+    def on_the_sample(self) -> bool:
+        """Whether it may be released without a verdict: its batch was accepted, and it was not drawn."""
+        return self.sample_says == BatchDecision.Outcome.ACCEPTED
 
     @property
     def against(self) -> str:
         """Why the piece does not release itself; empty when all is in order."""
-        if not self.verdict:
-            return "is not judged yet"
-        if self.verdict != Verdict.IN:
+        if not self.verdict and not self.on_the_sample:
+            return NOT_DRAWN.get(self.sample_says, "is not judged yet")
+        if self.verdict and self.verdict != Verdict.IN:
             return "is out of tolerance" if self.verdict == Verdict.OUT else "is too close to call"
-        if self.sent_to_rework_at and self.measured_at and self.measured_at <= self.sent_to_rework_at:
+        if self.sent_to_rework_at and not (self.measured_at and self.measured_at > self.sent_to_rework_at):
             return "was not measured again after its rework"
         if self.grave_defects:
             return f"has a defect: {self.grave_defects[0]}"
@@ -137,11 +149,26 @@ def _known_of(pieces: Sequence[Piece]) -> dict[int, _Known]:
     rework = Disposition.objects.filter(piece__in=keys, decision=Standing.REWORK).order_by("id")
     for piece_id, decided_at in rework.values_list("piece_id", "decided_at"):
         known[piece_id].sent_to_rework_at = decided_at
+    sampled = Piece.objects.filter(pk__in=keys, drawn__isnull=True, batch__sampling__isnull=False)
+    for piece_id, outcome in sampled.values_list("pk", "batch__sampling__decision__outcome"):
+        known[piece_id].sample_says = outcome or "undecided"
     grave = Defect.objects.filter(piece__in=keys).exclude(severity=Defect.Severity.MINOR)
     for piece_id, kind, severity in grave.values_list("piece_id", "kind", "severity"):
         if piece_id is not None:
             known[piece_id].grave_defects.append(f"{kind} ({severity})")
     return known
+
+
+def released_on_the_sample(pieces: Sequence[Piece]) -> frozenset[int]:
+    """Keys of the pieces that were neither drawn nor judged, of batches their sample accepted."""
+    judged = PieceVerdict.objects.filter(piece=OuterRef("pk"), is_current=True)
+    left = Piece.objects.filter(
+        ~Exists(judged),
+        pk__in=[piece.pk for piece in pieces],
+        drawn__isnull=True,
+        batch__sampling__decision__outcome=BatchDecision.Outcome.ACCEPTED,
+    )
+    return frozenset(left.values_list("pk", flat=True))
 
 
 def objections(pieces: Sequence[Piece], decision: Decision, *, by: User) -> list[tuple[str, str]]:

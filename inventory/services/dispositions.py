@@ -17,12 +17,14 @@ from inventory.models import Disposition, Piece
 from inventory.models.pieces import Standing
 from inventory.services.audit import leave_rows
 from inventory.services.disposition_rules import (
+    ON_THE_SAMPLE,
     WITH_INSPECTORS,
     Decision,
     DispositionRefused,
     check_words,
     objections,
     refuse_any,
+    released_on_the_sample,
     standing_of,
 )
 
@@ -78,8 +80,9 @@ def decide_dispositions(
     A concession needs `agreed_with` and a future `ends_on`; a second, rework, return or scrap a `reason`; a
     re-label a `new_size_label` of the spec, by which the piece is measured and judged from then on; the
     release of a piece that is not in tolerance, has a grave defect or came back from rework unmeasured is the
-    owner's, with a `reason`. A hold may have an `ends_on`. Raises `DispositionRefused` naming the pieces that
-    stand against it, `NotAllowed` where the person's role does not reach.
+    owner's, with a `reason`. A piece that was not drawn may be released unmeasured once the sample accepted
+    its batch. A hold may have an `ends_on`. Raises `DispositionRefused` naming the pieces that stand against
+    it, `NotAllowed` where the person's role does not reach.
     """
     kind = standing_of(decision)
     require(by, Deed.RELEASE_GOOD if kind in WITH_INSPECTORS else Deed.DECIDE)
@@ -95,11 +98,12 @@ def decide_dispositions(
     if not locked:
         raise DispositionRefused("No piece was chosen, so nothing was decided. Choose at least one.")
     refuse_any(objections(locked, decided, by=by))
+    unmeasured = released_on_the_sample(locked) if kind == Standing.RELEASE else frozenset[int]()
     made = Disposition.objects.bulk_create(
         Disposition(
             piece=piece,
             decision=kind,
-            reason=decided.reason,
+            reason=decided.reason or (ON_THE_SAMPLE if piece.pk in unmeasured else ""),
             agreed_with=decided.agreed_with,
             ends_on=ends_on,
             new_size_label=new_size_label,

@@ -55,6 +55,7 @@ class ShopValues(TypedDict, total=False):
     notice_days: int
     full_claim_days: int
     closed_days: str
+    measure_all_up_to: int
     minutes_per_reading: Decimal
     cost_per_hour: Decimal | None
     cost_of_wrong_in: Decimal | None

@@ -11,4 +11,5 @@ urlpatterns = [
     path("", include("inventory.web.own.tape_urls")),
     path("", include("inventory.web.own.garment_urls")),
     path("", include("inventory.web.exchange.urls")),
+    path("", include("inventory.web.sampling.urls")),
 ]

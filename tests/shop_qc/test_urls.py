@@ -45,7 +45,9 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         *("makers", "maker", "styles", "style", "catalogue", "spec", "spec-changes", "instruments", "rules"),
         *("instrument", "tape-check-result", "check-garments", "check-garment"),
         "exchange",
+        *("shop-sampling", "maker-sampling", "batch-sampling", "sampling-list"),
     ),
+    "302 200 200 200 | 302 403 403 200": ("style-sampling",),  # all may look, the owner notes
     "302 302 302 302 | 302 302 302 302": ("find",),
     "302 405 405 405 | 302 302 302 302": ("measurements-new",),
     "302 200 200 200 | 302 405 405 405": (
@@ -75,11 +77,13 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
     ),
     "302 403 302 302 | 302 403 400 400": ("bench-reading",),  # says what is missing
     "302 403 200 200 | 302 403 400 400": ("check-sitting-readings",),
+    "302 403 302 302 | 302 403 200 200": ("sampling-draw",),  # shown it leads to the plan
     # for the owner
     "302 403 403 200 | 302 403 403 200": (
         *("maker-new", "maker-edit", "style-new", "style-edit", "point-new", "point-edit", "catalogue-point"),
         *("spec-new", "spec-frame", "spec-revise", "instrument-new", "instrument-edit", "instrument-retire"),
         *("export", "export-progress", "export-file"),
+        *("shop-sampling-set", "maker-sampling-set", "style-sampling-set"),
         *("check-garment-new", "check-garment-anew"),
         *("rule-new", "settings", "people", "person-new", "person-edit", "person-password"),
     ),
@@ -88,6 +92,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         "check-garment-retire",
     ),
     "302 405 405 405 | 302 403 403 302": (
+        "sampling-decide",
         *("point-move", "point-bring-back", "instrument-bring-back", "export-new", "tape-rejudge"),
     ),
     # open to everybody

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery
 
 from inventory.models import Batch, Inspection, Piece, PieceVerdict
 from inventory.models.pieces import Standing
+from inventory.queries.sampling.asked_for import asked_for
+from inventory.queries.sampling.standing import sampling_of, standing_of_sample
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -16,7 +18,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class BatchToMeasure:
-    """A batch with pieces nobody has judged yet; `first` is the number of the first of them."""
+    """A batch with pieces nobody has judged yet; `first` is the number of the first of them.
+
+    Of a sampled batch only the pieces of the sample count.
+    """
 
     batch: Batch
     waiting: int
@@ -43,23 +48,27 @@ class SittingInProgress:
 
 
 def unmeasured() -> QuerySet[Piece]:
-    """Pieces on hold that have no verdict yet."""
+    """Pieces on hold that have no verdict yet, and are asked for where the batch is sampled."""
     judged = PieceVerdict.objects.filter(piece=OuterRef("pk"), is_current=True)
-    return Piece.objects.filter(~Exists(judged), standing=Standing.HOLD)
+    return Piece.objects.filter(asked_for(), ~Exists(judged), standing=Standing.HOLD)
+
+
+IN_TURN = (F("drawn__position").asc(nulls_last=True), "number")
+"""The order in which pieces are measured: a sample in the order of the draw, others by number."""
 
 
 def batches_to_measure(*, most: int = 20) -> list[BatchToMeasure]:
     """The newest batches with pieces still to measure. Three queries, however many pieces."""
-    waiting = (
-        unmeasured()
-        .values("batch_id")
-        .annotate(waiting=Count("pk"), first=Min("number"))
-        .order_by("-batch_id")[:most]
+    waiting = unmeasured().values("batch_id").annotate(waiting=Count("pk")).order_by("-batch_id")[:most]
+    found = {row["batch_id"]: row["waiting"] for row in waiting}
+    first = unmeasured().filter(batch=OuterRef("pk")).order_by(*IN_TURN).values("number")[:1]
+    batches = (
+        Batch.objects.filter(pk__in=found)
+        .annotate(first=Subquery(first))
+        .select_related("style", "delivery__maker")
     )
-    found = {row["batch_id"]: row for row in waiting}
-    batches = Batch.objects.filter(pk__in=found).select_related("style", "delivery__maker")
     pieces = dict(
-        Piece.objects.filter(batch__in=found)
+        Piece.objects.filter(asked_for(), batch__in=found)
         .values_list("batch_id")
         .annotate(pieces=Count("pk"))
         .order_by("batch_id")
@@ -67,9 +76,9 @@ def batches_to_measure(*, most: int = 20) -> list[BatchToMeasure]:
     return [
         BatchToMeasure(
             batch=batch,
-            waiting=found[batch.pk]["waiting"],
+            waiting=found[batch.pk],
             pieces=pieces[batch.pk],
-            first=found[batch.pk]["first"],
+            first=batch.first,
         )
         for batch in batches.order_by("-number")
     ]
@@ -98,13 +107,21 @@ def sittings_in_progress(*, most: int = 20) -> list[SittingInProgress]:
 
 
 def next_piece_of(piece: Piece) -> Piece | None:
-    """The next piece of the same batch to measure: by number after this one, then from the start again."""
+    """The next piece of the same batch to measure: by number after this one, then from the start again.
+
+    Of a sampled batch in the order of the draw, and none once the sample has decided.
+    """
+    sampling = sampling_of(piece.batch)
+    if sampling is not None and not hasattr(sampling, "decision"):
+        standing = standing_of_sample(piece.batch, sampling)
+        if standing.may_stop:
+            return None
     return (
         unmeasured()
         .filter(batch_id=piece.batch_id)
         .exclude(pk=piece.pk)
         .annotate(behind=Q(number__lt=piece.number))
-        .order_by("behind", F("number"))
+        .order_by(F("drawn__position").asc(nulls_last=True), "behind", "number")
         .first()
     )
 

@@ -10,6 +10,8 @@ from inventory.models import Batch, BatchDecision, PieceVerdict
 from inventory.queries.batches import counts_of
 
 if TYPE_CHECKING:
+    from django.db.models import QuerySet
+
     from inventory.models import MeasurePoint, SamplingScheme, Shop
 
 _LOOKED_AT = 30  # batches; more in a row than any policy asks for
@@ -22,16 +24,26 @@ def policy_of(shop: Shop, scheme: SamplingScheme | None) -> Policy:
 
 
 def standing_of(batch: Batch) -> tuple[Standing, int]:
-    """Clean batches in a row before this one, and how many batches of maker and style came before it.
+    """Clean batches in a row before this one, and how many batches of maker and style came before it."""
+    maker_id, style_id = batch.delivery.maker_id, batch.style_id
+    came_before = _batches_of(maker_id, style_id).filter(number__lt=batch.number).count()
+    return standing_before(maker_id, style_id, number=batch.number), came_before
+
+
+def standing_before(maker_id: int, style_id: int, *, number: int | None = None) -> Standing:
+    """Clean batches in a row of a maker and style, all or those before a number.
 
     A batch counts once it is decided by its sample, or every piece of it is judged. Three statements.
     """
-    earlier = Batch.objects.filter(
-        delivery__maker=batch.delivery.maker_id, style=batch.style_id, number__lt=batch.number
-    )
-    came_before = earlier.count()
+    earlier = _batches_of(maker_id, style_id)
+    if number is not None:
+        earlier = earlier.filter(number__lt=number)
     looked_at = list(earlier.order_by("-number").values_list("pk", flat=True)[:_LOOKED_AT])
-    return standing_after(_outcomes(list(reversed(looked_at)))), came_before
+    return standing_after(_outcomes(list(reversed(looked_at))))
+
+
+def _batches_of(maker_id: int, style_id: int) -> QuerySet[Batch]:
+    return Batch.objects.filter(delivery__maker=maker_id, style=style_id)
 
 
 def _outcomes(batch_ids: Sequence[int]) -> list[Outcome]:

@@ -20,6 +20,9 @@ from inventory.queries.heaping import heaping_of
 from inventory.queries.notice_clock import notice_clock
 from inventory.queries.own.check_garment import state_at
 from inventory.queries.own.doubts import tapes_in_doubt
+from inventory.queries.sampling.asked_for import not_asked_for
+from inventory.queries.sampling.found import drawn_rows
+from inventory.queries.sampling.standing import sampling_of, standing_of_sample
 from inventory.services.pieces import number_pieces
 from inventory.web.entrance import allowed, attempt, found
 from inventory.web.floor.forms.filters import BatchFilters
@@ -31,6 +34,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from django.http import HttpRequest, HttpResponse
+
+    from inventory.models import Batch
 
 MAP_ROWS: Final = 100
 SHELVES: Final = (*VerdictCode.choices, ("none", "not judged yet"), ("again", "to measure again"))
@@ -74,6 +79,8 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
     lines = lines_shown(
         picture.lines, show=request.GET.get("show", ""), worst_first=request.GET.get("order") == "worst"
     )
+    sampling = sampling_of(batch)
+    left_out = frozenset[int]() if sampling is None else not_asked_for(batch)
     every = request.GET.get("rows") == "all"
     page = page_of(request, lines, rows=max(len(lines), 1) if every else MAP_ROWS)
     context = {
@@ -82,7 +89,10 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
         "standings": [(code, counts.standing[code]) for code in Standing.values if counts.standing[code]],
         "shelves": SHELVES,
         "picture": picture,
-        "todo": batch_todo(batch, picture.lines),
+        "todo": batch_todo(batch, picture.lines, left_out=left_out),
+        "sampling": sampling,
+        "sample": None if sampling is None else standing_of_sample(batch, sampling),
+        "drawn": _numbers_drawn(batch) if sampling else frozenset(),
         "heaps": heaping_of(batch),
         "measuring": state_at(timezone.now()),
         "tapes_in_doubt": tapes_in_doubt(shop=shop, batch=batch),
@@ -95,6 +105,11 @@ def batch_page(request: HttpRequest, number: int) -> HttpResponse:
         **pager(request, page),
     }
     return render(request, "inventory/floor/batch.html", context)
+
+
+def _numbers_drawn(batch: Batch) -> frozenset[int]:
+    """Numbers of the pieces in the sample of the batch."""
+    return frozenset(row.piece.number for row in drawn_rows(batch))
 
 
 def lines_shown(lines: Sequence[PieceLine], *, show: str, worst_first: bool) -> list[PieceLine]:

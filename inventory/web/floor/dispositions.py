@@ -14,7 +14,8 @@ from inventory.models.pieces import Standing
 from inventory.queries import batches as ask_batches
 from inventory.queries import pieces as ask
 from inventory.queries.point_table import not_in_tolerance
-from inventory.services.disposition_rules import GONE
+from inventory.queries.sampling.standing import sampling_of
+from inventory.services.disposition_rules import GONE, released_on_the_sample
 from inventory.services.dispositions import decide_disposition, decide_dispositions
 from inventory.templatetags.verdicts import DISPOSITION_WORDS
 from inventory.web.entrance import allowed, attempt, found
@@ -73,16 +74,20 @@ def batch_dispositions(request: HttpRequest, number: int) -> HttpResponse:
     counts = ask_batches.counts_of([batch.pk])[batch.pk]
     shelf = _shelf_asked(request, counts)
     held = ask.pieces_matching(batch=batch, standing=Standing.HOLD, shelf=shelf).order_by("number")
+    on_the_sample = shelf == "none" and _accepted(batch)
     form = DispositionForm(
         request.POST or None,
         person=person,
         sizes=_sizes(batch),
-        decision=Standing.RELEASE if shelf == "in" else "",
+        decision=Standing.RELEASE if shelf == "in" or on_the_sample else "",
     )
     chosen = {int(pk) for pk in request.POST.getlist("piece") if pk.isdecimal() and len(pk) < 19}
     listed = list(held[:MOST_AT_ONCE])
-    # Only what is in tolerance is ticked beforehand: anything else is chosen piece by piece.
+    # Only what is in tolerance, or left unmeasured by an accepted sample, is ticked beforehand: anything else
+    # is chosen piece by piece.
     ticked = {piece.pk for piece in listed} if shelf == "in" else set()
+    if on_the_sample:
+        ticked = set(released_on_the_sample(listed))
     context = {
         "batch": batch,
         "shelf": shelf,
@@ -104,6 +109,12 @@ def batch_dispositions(request: HttpRequest, number: int) -> HttpResponse:
             messages.success(request, f"{made} piece{'' if made == 1 else 's'} of {batch.label}: {word}.")
             return redirect("batch", batch.number)
     return render(request, "inventory/floor/batch_dispositions.html", context)
+
+
+def _accepted(batch: Batch) -> bool:
+    sampling = sampling_of(batch)
+    decision = getattr(sampling, "decision", None)
+    return decision is not None and decision.outcome == decision.Outcome.ACCEPTED
 
 
 def _decide_for(

@@ -293,6 +293,6 @@ def test_the_number_of_statements_does_not_grow_with_the_pieces(
     batch = factories.make_batch()
     for count in (2, 30):
         pieces = [_good_piece(batch=batch) for _ in range(count)]
-        # savepoint 2, pieces, verdicts, rework, defects, dispositions, standing, audit
-        with django_assert_num_queries(9):
+        # savepoint 2, pieces, verdicts, rework, samples 2, defects, dispositions, standing, audit
+        with django_assert_num_queries(11):
             decide_dispositions(pieces=pieces, decision="release", by=inspector, at=NOW)

@@ -22,6 +22,7 @@ class ShopForm(FieldsOfModel):
         "notice_days",
         "full_claim_days",
         "closed_days",
+        "measure_all_up_to",
         "minutes_per_reading",
         "cost_per_hour",
         "cost_of_wrong_in",
@@ -31,6 +32,7 @@ class ShopForm(FieldsOfModel):
         "notice_days": forms.NumberInput(attrs={"min": 1, "max": 60}),
         "full_claim_days": forms.NumberInput(attrs={"min": 1, "max": 90}),
         "closed_days": forms.Textarea(attrs={"rows": 5, "cols": 40, "spellcheck": "false"}),
+        "measure_all_up_to": forms.NumberInput(attrs={"min": 1}),
         "minutes_per_reading": forms.TextInput(attrs={"size": 8, "inputmode": "decimal"}),
         "cost_per_hour": forms.TextInput(attrs={"size": 10, "inputmode": "decimal"}),
         "cost_of_wrong_in": forms.TextInput(attrs={"size": 10, "inputmode": "decimal"}),
@@ -45,6 +47,7 @@ class ShopForm(FieldsOfModel):
         "notice_days": "Working days to our own notice",
         "full_claim_days": "Working days to the full table",
         "closed_days": "Closed days",
+        "measure_all_up_to": "Measure every piece of batches up to",
         "minutes_per_reading": "Minutes a reading takes",
         "cost_per_hour": "An hour of measuring costs",
         "cost_of_wrong_in": "Selling a piece that is out costs",
@@ -54,6 +57,7 @@ class ShopForm(FieldsOfModel):
         "display_unit": "Only how lengths are shown; each spec keeps its own unit of record.",
         "notice_days": "How soon after arrival we want the maker to know what is wrong.",
         "full_claim_days": "How soon after arrival the complete table shall follow.",
+        "measure_all_up_to": "Pieces. Above, by the sampling agreed on with the maker or set for the shop.",
         "closed_days": "Holidays and shutdowns, one a line: 2026-12-25 holiday, or "
         "2026-08-03 to 2026-08-14 summer. Saturdays and Sundays need no line.",
     }
