@@ -1,6 +1,7 @@
 """Addresses by what is printed on the label: `/pieces/P000123/`, `/batches/B0012/`, `/deliveries/D0007/`.
 
-Importing this module registers the path converters `piece`, `batch` and `delivery`; a view gets the number.
+Importing this module registers the path converters `piece`, `batch`, `delivery` and `study`; a view gets the
+number.
 A scanner may send the label in any case and with fewer noughts: `p123` finds P000123.
 
     path("pieces/<piece:number>/", ...)     {% url "piece" piece.number %}  or  {% url "piece" piece.label %}
@@ -60,6 +61,13 @@ class DeliveryConverter(LabelConverter):
     regex = "[Dd][0-9]{1,9}"
 
 
+class StudyConverter(LabelConverter):
+    letter = "S"
+    digits = 3
+    regex = "[Ss][0-9]{1,9}"
+
+
 register_converter(PieceConverter, "piece")
 register_converter(BatchConverter, "batch")
 register_converter(DeliveryConverter, "delivery")
+register_converter(StudyConverter, "study")

@@ -24,10 +24,12 @@ from inventory.services.exporting.runs import request_export
 from inventory.services.importing.runs import upload_file
 from inventory.services.judging import judge_inspection
 from inventory.services.specs import revise_spec
+from inventory.services.studies import finish_study
 from reports.models import Document
 from reports.services.documents import request_document
 from tests import factories
 from tests.factories import MM, NOW
+from tests.study_readings import read_study
 from tests.inventory.services.sampling import cast as sampling_cast
 
 if TYPE_CHECKING:
@@ -60,6 +62,7 @@ def lay_out_everything(owner: User) -> dict[str, str]:
         **_of_the_floor(batch),
         **dict.fromkeys(of_bench, (unread,)),
         **_of_set_up(owner),
+        **_of_studies(owner),
         **_of_tapes_and_garments(owner),
         **_of_exchange(owner, batch),
         **_of_documents(owner, batch),
@@ -188,6 +191,24 @@ def _of_tapes_and_garments(owner: User) -> dict[str, Addressed]:
         "tape-check-result": (tape.pk, check.pk),
         **dict.fromkeys(of_garment, (garment.code,)),
         **dict.fromkeys(of_sitting, (garment.code, sitting.pk)),
+    }
+
+
+def _of_studies(owner: User) -> dict[str, Addressed]:
+    """A study that runs, with a turn of the owner's; one that is finished, and a point's budget."""
+    running = factories.make_study(people=(owner, factories.make_user()), pieces=5)
+    ended = read_study(factories.make_study(pieces=6))
+    finish_study(study=ended, by=owner, at=NOW)
+    turn = running.turns.filter(study_person__person=owner).first()
+    assert turn is not None
+    point = ended.style.points.get(code="WA")
+    return {
+        "study": (ended.number,),
+        "study-effect": (ended.number,),
+        **dict.fromkeys(("study-bench", "study-finish", "study-give-up"), (running.number,)),
+        **dict.fromkeys(("study-turn", "study-readings"), (running.number, turn.pk)),
+        "point-budget": (ended.style.code, point.pk),
+        "point-error": (point.pk,),
     }
 
 

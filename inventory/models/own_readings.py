@@ -41,7 +41,8 @@ class OwnReading(models.Model):
         abstract = True
 
     def __str__(self) -> str:
-        return f"{self.point.code} {self.side} {self.typed} {self.unit}"
+        # Without its figure: the audit trail is open while a study is still blind.
+        return f"{self.point.code} {self.side}"
 
 
 class CheckGarment(models.Model):

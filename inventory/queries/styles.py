@@ -62,7 +62,7 @@ def style_by_code(code: str) -> Style | None:
 
 def points_of(style: Style) -> QuerySet[MeasurePoint]:
     """All points of a style in walk order, retired ones last."""
-    return style.points.order_by("-is_active", "position", "id")
+    return style.points.select_related("known_error__study").order_by("-is_active", "position", "id")
 
 
 def offers_for(family: str) -> list[Offer]:

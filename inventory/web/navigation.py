@@ -20,6 +20,7 @@ MAIN: tuple[tuple[str, str, Deed], ...] = (
     ("batches", "Batches", Deed.VIEW),
     ("makers", "Makers", Deed.VIEW),
     ("styles", "Styles", Deed.VIEW),
+    ("our-measuring", "Our measuring", Deed.VIEW),
     ("documents", "Documents", Deed.VIEW),
     ("exchange", "Import & export", Deed.VIEW),
     ("settings", "Settings", Deed.ADMINISTER),

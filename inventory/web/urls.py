@@ -2,12 +2,13 @@
 
 from django.urls import include, path
 
-import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>
+import inventory.converters  # noqa: F401  # registers <piece:…>, <batch:…>, <delivery:…>, <study:…>
 
 urlpatterns = [
     path("", include("inventory.web.floor.urls")),
     path("", include("inventory.web.bench.urls")),
     path("", include("inventory.web.setup.urls")),
+    path("", include("inventory.web.own.urls")),
     path("", include("inventory.web.own.tape_urls")),
     path("", include("inventory.web.own.garment_urls")),
     path("", include("inventory.web.exchange.urls")),

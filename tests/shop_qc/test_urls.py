@@ -43,6 +43,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "piece-history",
         ),
         *("makers", "maker", "styles", "style", "catalogue", "spec", "spec-changes", "instruments", "rules"),
+        *("our-measuring", "studies", "study", "point-budget"),
         *("instrument", "tape-check-result", "check-garments", "check-garment"),
         "exchange",
         *("shop-sampling", "maker-sampling", "batch-sampling", "sampling-list"),
@@ -71,6 +72,7 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         "bench-finish",
         "import",
         "check-sitting-finish",
+        "study-bench",
     ),  # to the next step
     "302 405 405 405 | 302 403 302 302": (
         *("bench-unread", "import-check", "import-store", "check-sitting-new"),
@@ -85,9 +87,13 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
         *("export", "export-progress", "export-file"),
         *("shop-sampling-set", "maker-sampling-set", "style-sampling-set"),
         *("check-garment-new", "check-garment-anew"),
+        *("study-new", "study-give-up", "study-effect", "point-error"),
         *("rule-new", "settings", "people", "person-new", "person-edit", "person-password"),
     ),
+    "302 403 302 200 | 302 403 302 200": ("study-turn",),  # the owner's own
+    "302 403 302 200 | 302 403 400 400": ("study-readings",),
     "302 403 403 200 | 302 403 403 302": (  # an empty form is enough to confirm, or changes nothing
+        "study-finish",
         *("point-retire", "spec-edit", "spec-tolerances", "spec-publish", "spec-discard", "rule-choose"),
         "check-garment-retire",
     ),
