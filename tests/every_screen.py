@@ -29,8 +29,8 @@ from reports.models import Document
 from reports.services.documents import request_document
 from tests import factories
 from tests.factories import MM, NOW
-from tests.study_readings import read_study
 from tests.inventory.services.sampling import cast as sampling_cast
+from tests.study_readings import read_study
 
 if TYPE_CHECKING:
     from inventory.models import Spec
