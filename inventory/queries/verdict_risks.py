@@ -53,7 +53,8 @@ class FindingRisk:
             )
         if self.known.sd_nm is None:
             return f"not enough known: {self.known.pieces} pieces differ no more than reading explains"
-        return f"{self.known.pieces} pieces of earlier batches"
+        far = "" if self.with_maker or self.finding.from_one_half else ", whose spread does not reach so far"
+        return f"{self.known.pieces} pieces of earlier batches{far}"
 
 
 def risks_of(verdict: PieceVerdict, spreads: Spreads | None = None) -> list[FindingRisk]:
@@ -82,10 +83,15 @@ def worst_of(risks: Iterable[FindingRisk]) -> FindingRisk | None:
 def risk_of(
     code: str, finding: Finding, plan: PointPlan, *, known: KnownSpread | None = None, is_worst: bool = False
 ) -> FindingRisk:
-    """How sure one finding is. The guess that is half a pair unread knows no maker."""
+    """How sure one finding is. The guess that is half a pair unread knows no maker.
+
+    Nor does a reading that is none of those the maker's pieces give: a wrong label, say.
+    """
     sure = sureness_of(finding, plan)
     limits = Limits(finding.lower_nm, finding.upper_nm)
     maker = None if known is None or finding.from_one_half else known.around(finding.nominal_nm)
+    if maker is not None and not maker.explains(finding.value_nm, u_nm=sure.u_nm):
+        maker = None
 
     def risk(spread: MakerSpread | None) -> VerdictRisk:
         return risk_of_verdict(finding.shelf, finding.value_nm, limits, sure=sure.as_combined(), maker=spread)

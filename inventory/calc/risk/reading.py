@@ -30,6 +30,18 @@ class MakerSpread:
             fault = f"mean {self.mean_nm} nm and SD {self.sd_nm} nm"
             raise ImpossibleInput("spread of the maker", fault, "Give an SD above zero, or no spread at all")
 
+    def explains(self, value_nm: int, *, u_nm: float) -> bool:
+        """Whether a reading is one of those this maker's pieces give: within three SDs of maker and reading.
+
+        One that is not may be a wrong label or a slip at the machine, of which the bell curve of what went
+        well says nothing. Weighed by it, a piece far outside would come out as in tolerance.
+
+        >>> spread = MakerSpread(330e6, 2e6)
+        >>> spread.explains(336_000_000, u_nm=1e6), spread.explains(350_000_000, u_nm=1e6)
+        (True, False)
+        """
+        return abs(value_nm - self.mean_nm) <= 3 * math.hypot(self.sd_nm, _checked(u_nm))
+
 
 @dataclass(frozen=True, slots=True)
 class Belief:
@@ -105,6 +117,8 @@ def risk_of_verdict(
     verdict: Verdict, value_nm: int, limits: Limits, *, sure: Combined, maker: MakerSpread | None = None
 ) -> VerdictRisk:
     """The specific risk of a verdict: the buyer's if it says in, the maker's if it says out.
+
+    A maker whose spread does not explain the reading (see `MakerSpread.explains`) should not be handed over.
 
     >>> print(risk_of_verdict(Verdict.OUT, 340_000_000, Limits(324_000_000, 336_000_000),
     ...                       sure=Combined(2e6, None)).sentence)

@@ -189,3 +189,15 @@ def test_impossible_questions_are_refused_by_name_and_value() -> None:
         risk.belief(0, u_nm=-1.0)
     with pytest.raises(ImpossibleInput, match=r"Risk is 1\.5"):
         risk.guard_for_wrongly_in(1.5, SIX, u_nm=1.0, maker=maker)
+
+
+@pytest.mark.parametrize("dof", [3, None])
+def test_a_maker_who_never_made_such_a_piece_says_nothing_of_it(dof: int | None) -> None:
+    """14 mm outside, seven times the uncertainty: by the maker's spread it would be in tolerance."""
+    maker, sure = MakerSpread(0.0, 0.8 * MM), Combined(2.0 * MM, dof)
+    assert not maker.explains(20 * MM, u_nm=sure.u_nm)
+    weighed = risk.risk_of_verdict(Verdict.OUT, 20 * MM, SIX, sure=sure, maker=maker)
+    alone = risk.risk_of_verdict(Verdict.OUT, 20 * MM, SIX, sure=sure)
+    assert weighed.in_tolerance > 0.99
+    assert alone.in_tolerance < 0.01
+    assert maker.explains(6 * MM, u_nm=sure.u_nm)

@@ -90,11 +90,11 @@ def test_a_later_batch_and_another_maker_say_nothing_beforehand(owner: User) -> 
 
 
 def test_what_is_known_of_a_maker_moves_the_chance_of_a_wrong_verdict(owner: User) -> None:
-    """A maker who is centred and close: a reading far out is more likely a misreading than it seems."""
+    """A maker who is close: a reading out is more likely a misreading than it seems."""
     first, second = _two_batches()
     draw = random.Random(3)
     for _ in range(40):
-        _judged(first, owner, {("CF", "L"): draw.gauss(0, 2), ("CF", "R"): draw.gauss(0, 2)})
+        _judged(first, owner, {("CF", "L"): draw.gauss(3, 2), ("CF", "R"): draw.gauss(3, 2)})
     verdict = _judged(second, owner, {("CF", "L"): 8, ("CF", "R"): 8})
     found = {(risk.code, risk.finding.aspect): risk for risk in risks_of(verdict, spreads_before(second))}
     risk = found["CF", Aspect.LEFT]
@@ -103,6 +103,11 @@ def test_what_is_known_of_a_maker_moves_the_chance_of_a_wrong_verdict(owner: Use
     assert risk.with_maker is not None
     assert risk.with_maker.wrong is not None
     assert risk.with_maker.wrong > risk.alone.wrong
+    # A piece far off, of another size perhaps, is none of those: their spread says nothing of it.
+    verdict = _judged(second, owner, {("CF", "L"): 25, ("CF", "R"): 25})
+    far = {(risk.code, risk.finding.aspect): risk for risk in risks_of(verdict, spreads_before(second))}
+    assert far["CF", Aspect.LEFT].with_maker is None
+    assert far["CF", Aspect.LEFT].of_maker.endswith("earlier batches, whose spread does not reach so far")
 
 
 def test_the_worst_point_is_the_one_the_verdict_names(owner: User) -> None:
