@@ -1,7 +1,7 @@
 """Bring in files: measured pieces, spec sheets, whole exports.
 
 refusals   why a file cannot be brought in
-files      bytes to rows of cells: text_tables reads CSV in its many dresses, workbooks XLSX, tables has limits
+files      bytes to rows of cells: text_tables reads CSV in its many dresses, workbooks XLSX, tables limits
 cells      what one cell holds: text, dates, numbers of a spreadsheet
 headers    where the header is, and what its cells are called
 roles      what a column can mean, and the guess from its name
@@ -14,8 +14,9 @@ lengths    a column of typed lengths through one parse per distinct text
 pieces     the rows as pieces with their readings
 other_unit figures of a file, a column or some rows in another unit, told once
 met_before pieces of the file that are in the shop already
-met_unnamed  rows without a reference that have the figures of a piece stored before
-guard      the slip guard over all readings
+met_unnamed  rows without a reference that have the figures of a piece stored before, or of a row above
+guard      the slip guard over all readings: asking asks about one, expected_figures has what they should be
+girths     columns or rows of full girths in the place of halves, told once
 heaping    figures of one person or point that are round too often
 judging    verdicts for all pieces through arrays
 storing    everything into the database, all or nothing: stored_readings and stored_verdicts write most of it

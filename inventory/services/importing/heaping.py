@@ -20,7 +20,7 @@ import numpy as np
 
 from inventory.calc import length, slips
 from inventory.calc.conformity import Lengths
-from inventory.services.importing.guard import kinds_of, nominals_of
+from inventory.services.importing.expected_figures import kinds_of, nominals_of
 
 if TYPE_CHECKING:
     from inventory.calc.judging.arrays import Flags

@@ -14,11 +14,13 @@ from inventory.calc.plan import Side
 from inventory.models import Shop
 from inventory.services.importing.books import Books
 from inventory.services.importing.checking import check_pieces
-from inventory.services.importing.guard import MANY, nominals_of
+from inventory.services.importing.expected_figures import kinds_of, nominals_of
+from inventory.services.importing.guard import MANY
 from inventory.services.importing.kept_file import table_of
 from inventory.services.importing.mapping import TableMapping
 from inventory.services.importing.pieces import Pieces
 from inventory.services.importing.report import Report
+from tests.factories import PointRecipe
 from tests.inventory.services.importing.files_of_pieces import (
     COLUMNS,
     HEADER,
@@ -134,7 +136,7 @@ def test_a_column_in_another_unit_is_one_question_with_the_column_to_change() ->
     ((first, label, typed, question),) = report.suspicions
     assert (first, label, typed) == (2, HEADER[3], "")
     assert f"40 of 40 figures of {HEADER[3]} look like centimetres" in question
-    assert "choose cm as the unit of this column" in question
+    assert "choose 'cm' as the unit of this column" in question
 
 
 def test_rows_in_another_unit_are_one_question_together_and_slips_beside_them_keep_theirs() -> None:
@@ -154,6 +156,49 @@ def test_a_file_in_its_right_unit_is_told_nothing_of_units() -> None:
     world = make_world()
     report = read_in(csv_of(scattered(60)), world, unit=Unit.MM)[2]
     assert not [line for line in report.suspicions if "look like" in line[3]]
+
+
+def full(line: list[object], places: slice) -> list[object]:
+    return [*line[: places.start], *(2 * float(str(mm)) for mm in line[places]), *line[places.stop :]]
+
+
+GIRTHS = slice(HEADER.index("UB L"), HEADER.index("WA R") + 1)
+
+
+def test_full_girths_in_place_of_halves_are_one_question_with_the_cure() -> None:
+    world = make_world()
+    report = read_in(csv_of([full(line, GIRTHS) for line in scattered(40)]), world)[2]
+    ((first, where, typed, question),) = report.suspicions
+    assert (first, where, typed) == (2, "4 columns", "")
+    assert "160 of 160 figures of UB L, UB R, WA L, WA R look like full girths" in question
+    assert "Then write half of each into the file and upload it again" in question
+    assert report.suspicion_count == 160
+
+
+def test_rows_of_full_girths_are_one_question_together() -> None:
+    world = make_world()
+    rows = scattered(40)
+    for place in (3, 4, 30):
+        rows[place] = full(rows[place], GIRTHS)
+    report = read_in(csv_of(rows), world)[2]
+    ((first, where, _, question),) = report.suspicions
+    assert (first, where) == (5, "3 rows")
+    assert "12 figures in rows 5, 6, 32 look like full girths" in question
+
+
+def test_halves_in_place_of_full_girths_are_told_as_a_whole_too() -> None:
+    world = make_world(
+        [
+            PointRecipe(
+                "WA", "waist", kind="full", sides="single", basis="full", nominal_mm=660, asymmetry_mm=None
+            )
+        ]
+    )
+    lines = [[f"a{n}", "22", "black", 329 + n % 3] for n in range(9)]
+    report = read_in(csv_of(lines, header=["Piece", "Size", "Colour", "WA"]), world)[2]
+    (question,) = (line[3] for line in report.suspicions)
+    assert "9 of 9 figures of WA look like halves" in question
+    assert "both halves together" in question
 
 
 def test_a_habit_of_the_maker_is_no_slip_in_a_file_either() -> None:
@@ -176,7 +221,6 @@ def test_a_few_slips_are_no_reason_to_doubt_the_unit() -> None:
 def test_a_point_that_a_size_lacks_has_no_nominal() -> None:
     world = make_world()
     pieces, books, _ = read_in(csv_of([row("a")]), world)
-    from inventory.services.importing.guard import kinds_of  # noqa: PLC0415
 
     assert nominals_of(kinds_of(pieces), books, "XX").tolist() == [-1]
 
