@@ -48,7 +48,7 @@ class Report:
         self._suspect(row, where, "", question, cells=cells)
 
     def doubles_found(self, row: int, rows: int, question: str) -> None:
-        """Note so many rows that look like pieces stored before."""
+        """Note so many rows that look like pieces stored before, or like rows above them."""
         self.double_count += rows
         self._suspect(row, "row" if rows == 1 else f"{rows} rows", "", question, cells=0)
 
@@ -92,15 +92,15 @@ def odd_in_words(counts: Mapping[str, int]) -> str:
     """What of a checked file waits for a word; empty when nothing does.
 
     >>> odd_in_words({"suspicious": 2, "doubles": 1})
-    '2 cells look like slips and 1 row looks like a piece stored before'
+    '2 cells look like slips and 1 row looks like a piece that counts already'
     """
     slips, doubles = counts.get("suspicious", 0), counts.get("doubles", 0)
     parts = []
     if slips:
         parts.append("1 cell looks like a slip" if slips == 1 else f"{slips} cells look like slips")
     if doubles:
-        one = "1 row looks like a piece stored before"
-        parts.append(one if doubles == 1 else f"{doubles} rows look like pieces stored before")
+        one = "1 row looks like a piece that counts already"
+        parts.append(one if doubles == 1 else f"{doubles} rows look like pieces that count already")
     return " and ".join(parts)
 
 

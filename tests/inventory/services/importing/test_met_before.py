@@ -80,9 +80,34 @@ def test_rows_without_references_and_the_figures_of_stored_pieces_are_asked_abou
     assert (first, where, typed) == (2, "2 rows", "")
     assert f"Rows 2, 4 have no reference and the very figures of pieces in {batch.label}" in question
     assert (run.report["counts"]["doubles"], run.report["counts"]["suspicious"]) == (2, 0)
-    with pytest.raises(SuspicionsOpen, match="2 rows look like pieces stored before"):
+    with pytest.raises(SuspicionsOpen, match="2 rows look like pieces that count already"):
         runs.request_store(run=run, accept_suspicious=False, by=world.inspector, at=NOW)
     runs.request_store(run=run, accept_suspicious=True, by=world.inspector, at=NOW)
+
+
+def test_a_row_without_a_reference_written_twice_in_one_file_is_asked_about() -> None:
+    world = make_world()
+    run = check(upload(nameless(0, 1, 0, 2, 1), world), world)
+    assert faults(run) == []
+    ((first, where, typed, question),) = run.report["suspicious"]
+    assert (first, where, typed) == (4, "2 rows", "")
+    assert question.startswith("Rows 4 (as row 2), 6 (as row 3) have no reference and the very figures")
+    assert run.report["counts"]["doubles"] == 2
+    with pytest.raises(SuspicionsOpen, match="2 rows look like pieces that count already"):
+        runs.request_store(run=run, accept_suspicious=False, by=world.inspector, at=NOW)
+
+
+@pytest.mark.parametrize("other", ["size", "colour", "reference", "few"])
+def test_rows_alike_that_say_they_are_two_garments_are_not_asked_about(other: str) -> None:
+    world = make_world()
+    one, two = row("", "24"), row("", "22" if other == "size" else "24")
+    if other == "colour":
+        two[2] = "ivory"
+    if other == "reference":
+        one[0], two[0] = "a1", "a2"
+    wide = len(HEADER) - (1 if other == "few" else 0)
+    run = check(upload(csv_of([one[:wide], two[:wide]], header=HEADER[:wide]), world), world)
+    assert run.report["counts"]["doubles"] == 0
 
 
 @pytest.mark.parametrize("other", ["size", "figures", "maker", "few"])

@@ -249,7 +249,7 @@ def test_rows_that_may_be_stored_twice_wait_for_a_word() -> None:
     choose(client, world)
     work_off()
     said = text_of(client.get(f"/exchange/imports/{latest().pk}/"))
-    assert "2 rows look like pieces stored before, listed below." in said
+    assert "2 rows look like pieces that count already, listed below." in said
     assert "Suspicious cells and rows" in said
     assert "2 rows look like" in text_of(client.post(f"/exchange/imports/{latest().pk}/store/"))
 
