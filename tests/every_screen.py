@@ -56,7 +56,7 @@ def lay_out_everything(owner: User) -> dict[str, str]:
     """Fill the shop, and give the address of each screen by its name."""
     batch = busy_batch(owner)
     unread = batch.pieces.get(colour="waiting").number
-    of_bench = ("bench-piece", "bench-reading", "bench-unread", "bench-finish", "bench-paper")
+    of_bench = ("bench-piece", "bench-reading", "bench-unread", "bench-finish", "bench-paper", "bench-level")
     arguments = {
         **_without_arguments(),
         **_of_the_floor(batch),

@@ -50,4 +50,7 @@ class ReadingShape(Shape):
     corrects = serializers.IntegerField(source="corrects_id", allow_null=True)
     reason = serializers.CharField()
     note = serializers.CharField()
+    working = serializers.JSONField(
+        allow_null=True, help_text="How the level was found or a slant taken out; lengths in nanometres."
+    )
     questions = QuestionShape(source="slip_questions.all", many=True)

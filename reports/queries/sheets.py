@@ -6,7 +6,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db.models import Prefetch, QuerySet
 
@@ -35,6 +35,16 @@ class Footnote:
 
 
 @dataclass(frozen=True, slots=True)
+class WorkingNote:
+    """A reading for which the level was found, or a slant taken out, and what came out."""
+
+    code: str
+    side: str
+    typed: str
+    document: dict[str, Any]  # Any: JSON
+
+
+@dataclass(frozen=True, slots=True)
 class PieceSheet:
     """Everything printed on the sheet of one piece."""
 
@@ -48,6 +58,7 @@ class PieceSheet:
     unit: str
     repeats: Sequence[SideReadings]
     footnotes: Sequence[Footnote]
+    workings: Sequence[WorkingNote]
     relabelled: Sequence[Relabelling]
     defects: Sequence[Defect]
     disposition: Disposition | None
@@ -144,6 +155,11 @@ def _sheet(
         unit=unit,
         repeats=read_more_than_once(readings, unit=unit),
         footnotes=_footnotes(readings, unit=unit),
+        workings=[
+            WorkingNote(reading.point.code, reading.side, as_typed(reading, unit=unit), reading.working)
+            for reading in readings
+            if reading.working
+        ],
         relabelled=relabelled,
         defects=defects,
         disposition=decision,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.db import IntegrityError, transaction
 from django.utils.timezone import localtime
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     import uuid
 
     from inventory.models import Inspection, Instrument, MeasurePoint, User
+    from inventory.queries.bench.level_help import LevelAsked
 
 
 def record_reading(
@@ -94,6 +95,7 @@ def store_reading(
     reason: str,
     note: str = "",
     seen: int | None = None,
+    level: LevelAsked | None = None,
 ) -> Recorded:
     """One reading inside the caller's transaction: one SELECT and two INSERTs when nothing is unusual."""
     shop = Shop.objects.current()
@@ -129,6 +131,7 @@ def store_reading(
         corrects=corrected,
         reason=reason.strip(),
         note=note.strip(),
+        working=_worked_out(level, inspection, point, unit=unit, shop=shop),
     )
     deed = "correct reading" if corrected else "record reading"
     leave_row(who=by, deed=deed, subject=reading, at=at, piece=inspection.piece.label)
@@ -137,6 +140,22 @@ def store_reading(
     left = tuple(other for other in others if other is not corrected)
     questions = ask_about_slips(reading, parsed, left, display=shop.as_display())
     return Recorded(reading, created=True, questions=questions, readings=(*left, reading), shop=shop)
+
+
+def _worked_out(
+    asked: LevelAsked | None,
+    inspection: Inspection,
+    point: MeasurePoint,
+    *,
+    unit: length.Unit | None,
+    shop: Shop,
+) -> dict[str, Any] | None:  # Any: JSON
+    """The working that is kept with the reading, reckoned here from what was typed into the helper."""
+    if asked is None:
+        return None
+    plan = plans_of(inspection.piece.batch).for_size(inspection.piece.size_label)[point.code]
+    found = asked.work_out(plan, unit=unit or length.Unit(inspection.unit), display=shop.as_display())
+    return found.as_document()
 
 
 def _said(

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from inventory.calc import length
     from inventory.models import MeasurePoint, User
+    from inventory.queries.bench.level_help import LevelAsked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +36,8 @@ class TypedReading:
     """What a browser sends: one figure with its own key, and all it needs to be stored much later.
 
     `unit` is the unit the screen showed, `sitting` the sitting it knew of, `signed_by` who was signed in,
-    `seen` the newest reading it knew of (0: none), so that an old page stores no repeat nobody asked for.
+    `seen` the newest reading it knew of (0: none), so that an old page stores no repeat nobody asked for;
+    `level` what was typed into a helper for it.
     """
 
     number: int
@@ -55,6 +57,7 @@ class TypedReading:
     room_temperature_c: Decimal | None = None
     room_humidity_percent: int | None = None
     note: str = ""
+    level: LevelAsked | None = None
 
     @property
     def said(self) -> Said:
@@ -100,6 +103,7 @@ def take_reading(sent: TypedReading, *, by: User, at: dt.datetime) -> Recorded:
                 seen=sent.seen,
                 reason=sent.reason,
                 note=sent.note,
+                level=sent.level,
             )
     except (IntegrityError, SittingIsOver) as refusal:
         return come_again(refusal, sent.client_key, sent.said)

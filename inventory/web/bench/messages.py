@@ -13,6 +13,7 @@ from django.utils.dateparse import parse_datetime
 from inventory.calc import length
 from inventory.calc.errors import CalcError
 from inventory.models.inspections import PieceState
+from inventory.queries.bench.level_help import read_level
 from inventory.services.inspections import TypedReading
 from inventory.services.inspections.refusals import (
     CannotCorrect,
@@ -79,6 +80,7 @@ def typed_reading(post: QueryDict, number: int) -> TypedReading:
         piece_state=state,
         corrects=_whole(post, "corrects"),
         reason=reason,
+        level=read_level(post.get("working", "")),
         room_temperature_c=_temperature(post),
         room_humidity_percent=_humidity(post),
     )

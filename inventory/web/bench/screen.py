@@ -23,6 +23,7 @@ from inventory.queries.bench.asking import (
     step_to_repeat,
     verdict_at,
 )
+from inventory.queries.bench.level_help import HELPERS
 from inventory.queries.bench.walk import SIDE_WORDS
 from inventory.queries.settling import settling_of
 from inventory.web.bench.walk_list import CLOSE_WORDS, can_skip, walk_lines, walk_rows
@@ -89,6 +90,7 @@ def context_of(
         and not (outcome.withheld and asked.kind in (Ask.QUESTION, Ask.AGAIN)),
         "too_close": what_is_close(sheet, asked),
         "settling": what_settles(sheet, asked),
+        "helpers": HELPERS,
         "lines": lines,
         "rows": walk_rows(lines),
         "done": len(sheet.done),

@@ -6,6 +6,7 @@
 
 import * as queue from "./queue.js";
 import * as speech from "./speech.js";
+import { LevelHelp } from "./level.js";
 import { Sender } from "./sender.js";
 import { Status } from "./status.js";
 import { Walk } from "./walk.js";
@@ -58,7 +59,17 @@ class Bench {
     root.querySelector("#bench-keep")?.addEventListener("submit", (event) => this.submit(event));
     root.querySelector("#tape")?.addEventListener("change", () => this.focus());
     this.placeSpeech();
+    this.level = new LevelHelp(root, { step: () => this.walk.step, keep: (figure, working) => this.takeWorking(figure, working) });
     this.focus();
+  }
+
+  // A working goes with the next figure; the figure is the person's to send.
+  takeWorking(figure, working) {
+    if (!this.form || !this.box) return;
+    this.setHidden("working", working);
+    if (figure) this.box.value = figure;
+    this.takeNote(figure ? "Enter stores this figure with its working." : "The working is kept with the figure you type now.");
+    this.box.focus();
   }
 
   // Leaving would lose figures, or lead to a page that cannot be loaded while the connection is cut.
@@ -173,6 +184,8 @@ class Bench {
     this.replaces = "";
     this.latest = key;
     this.enteredAt = performance.now();
+    this.form.querySelector("[name=working]")?.remove();
+    this.level.clear();
     this.box.value = "";
     speech.say(keeps ? "kept" : body.typed, { now: true });
     this.changed();
@@ -226,9 +239,10 @@ class Bench {
   }
 
   giveBack(entry) {
-    const { corrects, reason, question } = entry.body;
+    const { corrects, reason, question, working } = entry.body;
     if (entry.asks === this.asks && this.asks !== "read") this.extra = {}; // the form itself still has them
     else this.extra = Object.fromEntries(Object.entries({ corrects, reason, question }).filter(([, value]) => value));
+    if (working) this.extra.working = working;
     this.replaces = entry.key;
     this.box.value = entry.body.typed;
     this.root.querySelector("#bench-wrong").textContent = entry.refused.detail;
