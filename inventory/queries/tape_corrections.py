@@ -14,6 +14,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import math
+from bisect import bisect_right
 from collections import defaultdict
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Final
@@ -27,7 +28,6 @@ from inventory.calc.tape_class import (
     TapeCheck,
     TapeClass,
     evaluate,
-    segment_at,
     segments_of,
 )
 from inventory.models import Instrument
@@ -64,9 +64,13 @@ class Tapes:
             if not all(segment.says_nothing for segment in of_one)
         }
         self._known = {
-            id(segment): Known(pk, numbers[pk], segment)
+            pk: [None if segment.says_nothing else Known(pk, numbers[pk], segment) for segment in of_one]
             for pk, of_one in self._segments.items()
-            for segment in of_one
+        }
+        # Looked through once and not per reading: a tape checked every day has hundreds of stretches.
+        self._starts = {
+            pk: [segment.since for segment in of_one[1:] if segment.since is not None]
+            for pk, of_one in self._segments.items()
         }
 
     def __bool__(self) -> bool:
@@ -74,15 +78,19 @@ class Tapes:
 
     def at(self, instrument: int | None, moment: dt.datetime) -> Known | None:
         """What is known of a reading taken with it then; None: nothing, and the reading stays as it is."""
-        segments = self._segments.get(instrument) if instrument is not None else None
-        if segments is None:
+        starts = self._starts.get(instrument) if instrument is not None else None
+        if starts is None or instrument is None:
             return None
-        segment = segment_at(segments, moment)
-        return None if segment.says_nothing else self._known[id(segment)]
+        return self._known[instrument][bisect_right(starts, moment)]
 
     def in_doubt(self) -> list[Known]:
         """The stretches of time whose readings a later check put in doubt, tape by tape, oldest first."""
-        return [known for known in self._known.values() if known.segment.found is not None]
+        return [
+            known
+            for every in self._known.values()
+            for known in every
+            if known is not None and known.segment.found is not None
+        ]
 
     def of(self, reading: Reading | OwnReading) -> Known | None:
         """The same, of a stored reading."""

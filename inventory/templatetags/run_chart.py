@@ -24,7 +24,7 @@ register = template.Library()
 
 WIDTH: Final = 360
 HEIGHT: Final = 170
-_LEFT, _RIGHT, _TOP, _BOTTOM = 62, 10, 12, 24
+_LEFT, _RIGHT, _TOP, _BOTTOM = 74, 10, 14, 26
 
 
 @register.filter

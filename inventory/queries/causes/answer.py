@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from inventory.calc.causes import Batch as Evidence
 from inventory.calc.causes import CauseRanking, Elsewhere, Suspect, Whose, Witness, rank_causes
+from inventory.queries.causes.check_garments import check_garments_in_those_days
 from inventory.queries.causes.other_makers import others_in_the_same_days
 from inventory.queries.causes.points import points_for_causes
 from inventory.queries.causes.readings import BatchReadings, readings_for_causes
@@ -52,7 +53,7 @@ class WhoseFault:
 
 
 def whose_fault(batch: Batch) -> WhoseFault:
-    """The causes of a batch's deviations, ranked; at most nine statements whatever its size.
+    """The causes of a batch's deviations, ranked; at most twelve statements whatever its size.
 
     `batch.style`, `batch.spec` and `batch.delivery` should be loaded. A ranking of the very same readings is
     kept in memory.
@@ -66,7 +67,10 @@ def whose_fault(batch: Batch) -> WhoseFault:
         points=points_for_causes(spec_plans, sizes[len(sizes) // 2][1]),
         pieces=read.pieces,
         readings=read.readings,
-        elsewhere=others_in_the_same_days(batch, first=read.moments[0], last=read.moments[-1]),
+        elsewhere=(
+            *check_garments_in_those_days(first=read.moments[0], last=read.moments[-1]),
+            *others_in_the_same_days(batch, first=read.moments[0], last=read.moments[-1]),
+        ),
     )
     return WhoseFault(read, evidence, _kept_ranking(evidence))
 

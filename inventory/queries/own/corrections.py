@@ -23,9 +23,9 @@ def correction_words(document: Mapping[str, Any] | None, display: Display) -> tu
 
 
 def _words(entry: Mapping[str, Any], display: Display) -> str:  # Any: JSON
-    low = show(entry["low_nm"], display, signed=True)
-    high = show(entry["high_nm"], display, signed=True)
-    by = low if low == high else f"{low} to {high}"
+    low, high = (show(entry[end], display, signed=True, with_unit=False) for end in ("low_nm", "high_nm"))
+    unit = show(entry["high_nm"], display, signed=True).removeprefix(high)
+    by = f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
     tape = f"tape {entry['number']}"
     if entry["found_at"] is None:
         return f"corrected by {by} ({tape}, check of {_day(entry['checked_at'])})"

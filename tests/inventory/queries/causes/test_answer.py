@@ -132,6 +132,27 @@ def test_other_makers_who_moved_alike_turn_the_suspicion_on_us(spec: Spec) -> No
     assert beside.ours > alone.ours
 
 
+def test_a_check_garment_that_moved_alike_turns_the_suspicion_on_us(spec: Spec) -> None:
+    def five_long(place: int, code: str, side: str) -> float:
+        return _steady(place, code, side) + 5
+
+    batch = make_measured_batch(spec, off_mm=five_long)
+    alone = _asked(batch)
+    began = NOW - dt.timedelta(days=30)
+    garment = factories.make_check_garment(baseline_from=began, since=began.date())
+    by = factories.make_user()
+    for number, waist in enumerate((355, 356, 355, 354, 355, 356, 355, 355)):
+        at = began + dt.timedelta(days=number)
+        factories.read_check_garment(garment, {"WA": waist, "CF": 305 + number % 2}, at=at, by=by)
+    assert _asked(batch).checks == ()  # three weeks ago says nothing of today
+    at = NOW - dt.timedelta(hours=1)
+    factories.read_check_garment(garment, {"WA": 360, "CF": 310}, at=at, by=by)
+    beside = _asked(batch)
+    assert [one.name.split(", ")[1] for one in beside.checks] == ["girths", "lengths"]
+    assert beside.checks[0].shift_nm == pytest.approx(5 * MM, abs=MM // 2)
+    assert beside.ours > alone.ours
+
+
 def test_other_makers_of_other_days_say_nothing(spec: Spec) -> None:
     batch = make_measured_batch(spec)
     make_measured_batch(taken_at=NOW - dt.timedelta(days=9))
@@ -218,7 +239,7 @@ def test_the_statements_do_not_grow_with_the_batch(
         asked = batch_by_number(batch.number)
         assert asked is not None
         _kept_plans.cache_clear()
-        with django_assert_max_num_queries(8):
+        with django_assert_max_num_queries(12):
             whose_fault(asked)
 
 
