@@ -8,12 +8,13 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
-from django.db.models import Avg, Count
+from django.db.models import Avg, Count, Max
 
 from inventory.calc.causes import Elsewhere, Witness
-from inventory.models import Reading, SpecCell
+from inventory.models import Reading, Shop, SpecCell
 from inventory.models.inspections import PieceState
 from inventory.models.points import Kind
+from inventory.queries.tape_corrections import tapes_of
 
 if TYPE_CHECKING:
     from inventory.models import Batch
@@ -45,7 +46,7 @@ def others_in_the_same_days(batch: Batch, *, first: dt.datetime, last: dt.dateti
     """Girths and lengths of each other maker measured between two moments, against nominal; two statements.
 
     Sittings up to a day before the first and after the last count. Makers with fewer than three pieces say
-    nothing.
+    nothing. Each group of figures is taken without the error of its tape, as known at the newest of them.
     """
     day = dt.timedelta(days=1)
     groups = list(
@@ -62,16 +63,20 @@ def others_in_the_same_days(batch: Batch, *, first: dt.datetime, last: dt.dateti
             "inspection__piece__size_label",
             "point_id",
             "point__kind",
+            "instrument_id",
         )
-        .annotate(Avg("length_nm"), Count("id"), Count("inspection__piece", distinct=True))
+        .annotate(Max("taken_at"), Avg("length_nm"), Count("id"), Count("inspection__piece", distinct=True))
     )
     nominals = _nominals({group[1] for group in groups})
+    tapes = tapes_of(Shop.objects.current())
     moved: defaultdict[tuple[str, bool], _Moved] = defaultdict(_Moved)
-    for maker, spec, size, point, kind, mean_nm, count, pieces in groups:
+    for maker, spec, size, point, kind, tape, at, mean_nm, count, pieces in groups:
         nominal_nm = nominals.get((spec, size, point))
         if nominal_nm is not None:
             of_maker = moved[maker, kind != Kind.LENGTH]
-            of_maker.offs.append(float(mean_nm) - nominal_nm)
+            known = tapes.at(tape, at)
+            length_nm = float(mean_nm) if known is None else known.segment.line.corrected_nm(round(mean_nm))
+            of_maker.offs.append(length_nm - nominal_nm)
             of_maker.nominals.append(nominal_nm)
             of_maker.readings.append(count)
             of_maker.pieces[point] += pieces

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Final, NamedTuple, cast
 from django.db.models import Exists, OuterRef, Subquery
 
 from inventory.calc.causes import Piece, Reading
-from inventory.models import Inspection, Instrument, Spec, SpecCell, User
+from inventory.models import Inspection, Instrument, Shop, Spec, SpecCell, User
 from inventory.models import Piece as PieceRow
 from inventory.models import Reading as ReadingRow
 from inventory.models.inspections import PieceState
+from inventory.queries.tape_corrections import tapes_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -59,7 +60,7 @@ class _Row(NamedTuple):
 
 
 def readings_for_causes(batch: Batch, spec_plans: SpecPlans) -> BatchReadings:
-    """The readings in effect of a batch, as it was made; at most five statements.
+    """The readings in effect of a batch, as it was made, without the errors of their tapes; five statements.
 
     A piece read as it came counts by those readings alone; one read only after it came back from a buyer
     is marked as tried on. Readings after rework say nothing of how it was made. Sizes are those on the labels
@@ -137,6 +138,7 @@ class _Builder:
         self._sizes = list(spec_plans.by_size)
         self._former = _former_nominals(batch)
         self._people = _names_of_people()
+        self._known = tapes_of(Shop.objects.current())
         self._tapes = dict(Instrument.objects.values_list("pk", "number"))
         self._order = order
 
@@ -157,6 +159,8 @@ class _Builder:
         before = self._sizes[at - 1] if at else ""
         after = self._sizes[at + 1] if at + 1 < len(self._sizes) else ""
         tape = row.tape or row.tape_of_sitting
+        known = self._known.at(row.tape, row.at)
+        length_nm = row.length_nm if known is None else known.segment.line.corrected_nm(row.length_nm)
         return Reading(
             piece=label_of(row.piece),
             code=code,
@@ -164,7 +168,7 @@ class _Builder:
             person=self._people[row.person],
             tape=NO_TAPE if tape is None else self._tapes[tape],
             nominal_nm=nominal_nm,
-            deviation_nm=row.length_nm - nominal_nm,
+            deviation_nm=length_nm - nominal_nm,
             order=self._order[row.at],
             smaller_nm=self._nominal(before, code),
             larger_nm=self._nominal(after, code),

@@ -239,7 +239,7 @@ def test_the_statements_do_not_grow_with_the_batch(
         asked = batch_by_number(batch.number)
         assert asked is not None
         _kept_plans.cache_clear()
-        with django_assert_max_num_queries(12):
+        with django_assert_max_num_queries(11):
             whose_fault(asked)
 
 
@@ -255,3 +255,19 @@ def test_a_batch_of_500_pieces_is_answered_within_a_second_of_our_own_time(spec:
     kept = answer._kept_ranking.cache_info().hits
     whose_fault(asked)
     assert answer._kept_ranking.cache_info().hits == kept + 1
+
+
+def test_what_a_tape_check_found_is_taken_off_first(spec: Spec) -> None:
+    tape = factories.make_instrument()
+    factories.make_tape_check(tape, near_mm=2, far_mm=4, at=NOW - dt.timedelta(days=1))
+    batch = make_measured_batch(spec, pieces=3, off_mm=lambda _place, _code, _side: 0)
+    sitting = batch.pieces.order_by("number")[0].inspections.get()
+    wrong = sitting.readings.get(point__code="WA", side="L")
+    factories.make_reading(
+        sitting, "WA", mm=wrong.length_nm / MM, corrects=wrong, reason="tape not named", instrument=tape
+    )
+    evidence = _asked(batch).evidence
+    assert evidence is not None
+    off = {(r.piece, r.code, r.side): r.deviation_nm for r in evidence.readings if r.deviation_nm}
+    # 2 mm at 300 mm and 4 mm at 800 mm: at 330 mm some 2.1 mm too long.
+    assert off == {(sitting.piece.label, "WA", "L"): pytest.approx(-2.12 * MM, abs=0.01 * MM)}
