@@ -50,7 +50,10 @@ PREFIX: Final = "/api/"
 CONFLICTS: Final = frozenset(
     {
         "ClientKeyReused",
+        "DecidedAlready",
         "DocumentNotMade",
+        "DrawnAlready",
+        "NotDecidedYet",
         "NotReady",
         "NotYetMeasured",
         "NothingToAnswer",

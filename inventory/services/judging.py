@@ -12,6 +12,7 @@ from inventory.calc import judging, sizing
 from inventory.calc.judging import PieceJudgement, Taken
 from inventory.models import JudgementBasis, PieceVerdict, Shop, UnreadSide, findings
 from inventory.queries.plans import plans_of
+from inventory.queries.sampling.rota import rested_in
 from inventory.queries.taken import deciding_plans, taken_of
 from inventory.queries.tape_corrections import as_read, corrections_document, known_by_point, tapes_of
 from inventory.services.audit import leave_row
@@ -107,6 +108,9 @@ def _judged_so_far(
         for reading in inspection.readings.in_effect().select_related("point")
         if reading.point.code in plans
     ]
+    read = {reading.point.code for reading in readings}
+    rested = rested_in(inspection, plans_of(inspection.piece.batch)) - read
+    plans = {code: plan for code, plan in plans.items() if code not in rested}
     tapes = tapes_of(shop)
     known = known_by_point(readings, tapes)
     taken = taken_of(readings, tapes)

@@ -16,6 +16,7 @@ from inventory.models.shop import LengthUnit
 from inventory.queries import batches
 from inventory.queries.batch_verdicts import batch_picture
 from inventory.queries.plans import plans_of
+from inventory.queries.sampling.paper import sample_lines
 from inventory.queries.verdict_risks import risks_of, worst_of
 from reports.models import Document
 from reports.pdf import labels, render
@@ -108,6 +109,7 @@ def _batch_summary(batch: Batch, shop: Shop) -> str:
         bands=bands(picture, relabellings_of(line.pk for line in picture.lines)),
         across=lies_across(picture),
         counts=batches.counts_of([batch.pk])[batch.pk],
+        sample=sample_lines(batch),
     )
 
 

@@ -9,6 +9,7 @@ from inventory.models import Inspection, Piece, Reading, Shop, SlipQuestion, Unr
 from inventory.models.kept_questions import KeptQuestion
 from inventory.queries.bench.walk import Step, walk_of
 from inventory.queries.plans import plans_of
+from inventory.queries.sampling.rota import resting_in
 from inventory.queries.taken import taken_of
 from inventory.queries.tape_corrections import as_read, known_by_point, tapes_of
 
@@ -33,6 +34,7 @@ class PieceNotFound(LookupError):
 class Sheet:
     """What the bench knows of a piece; `readings` are those in effect, with their points loaded.
 
+    `resting` are the codes of secondary points whose turn it is not in this batch.
     `questions` are the slip questions nobody has answered yet. `inspection` is None before the first reading.
     """
 
@@ -43,6 +45,7 @@ class Sheet:
     readings: tuple[Reading, ...] = ()
     questions: tuple[SlipQuestion, ...] = ()
     unread: frozenset[tuple[str, str]] = frozenset()
+    resting: frozenset[str] = frozenset()
     walk: tuple[Step, ...] = field(init=False)
     taken: Mapping[tuple[str, str], Taken] = field(init=False)
     found: dict[str, tuple[Finding, ...]] = field(init=False, repr=False, compare=False, default_factory=dict)
@@ -50,7 +53,9 @@ class Sheet:
 
     def __post_init__(self) -> None:
         # Frozen for its readers; the two derived fields are set once, here.
-        object.__setattr__(self, "walk", walk_of(self.spec_plans, self.piece.size_label))
+        read = {reading.point.code for reading in self.readings}
+        walk = walk_of(self.spec_plans, self.piece.size_label, without=self.resting - read)
+        object.__setattr__(self, "walk", walk)
         object.__setattr__(self, "taken", taken_of(self.readings, tapes_of(self.shop)))
 
     @property
@@ -111,13 +116,16 @@ class Sheet:
 
 
 def sheet_of(number: int) -> Sheet:
-    """A piece with its open sitting, if any; raises `PieceNotFound` and `SizeNotInSpec`. Six queries."""
+    """A piece with its open sitting, if any; raises `PieceNotFound` and `SizeNotInSpec`. Six queries,
+    two more where the style has secondary points.
+    """
     piece = piece_numbered(number)
     shop = Shop.objects.current()
     spec_plans = plans_of(piece.batch)
+    resting = resting_in(piece.batch, spec_plans)
     inspection = Inspection.objects.filter(piece=piece, finished_at=None).select_related("instrument").last()
     if inspection is None:
-        return Sheet(piece=piece, shop=shop, spec_plans=spec_plans)
+        return Sheet(piece=piece, shop=shop, spec_plans=spec_plans, resting=resting)
     inspection.piece = piece
     readings = in_effect(inspection.readings.select_related("taken_by"), spec_plans)
     return Sheet(
@@ -128,6 +136,7 @@ def sheet_of(number: int) -> Sheet:
         readings=readings,
         questions=open_questions(inspection, readings),
         unread=unread_columns(inspection, spec_plans),
+        resting=resting,
     )
 
 

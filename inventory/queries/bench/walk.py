@@ -41,9 +41,11 @@ class Step:
         return f"{self.point.name}, {SIDE_WORDS[self.side]}" if self.side != "S" else self.point.name
 
 
-def walk_of(spec_plans: SpecPlans, size_label: str) -> tuple[Step, ...]:
-    """The steps for a size, in order; raises `SizeNotInSpec`."""
-    plans = spec_plans.for_size(size_label)
+def walk_of(
+    spec_plans: SpecPlans, size_label: str, *, without: frozenset[str] = frozenset()
+) -> tuple[Step, ...]:
+    """The steps for a size, in order, `without` the points of these codes; raises `SizeNotInSpec`."""
+    plans = {code: plan for code, plan in spec_plans.for_size(size_label).items() if code not in without}
     columns: list[tuple[str, Side]] = [(code, plan.sides[0]) for code, plan in plans.items()]
     columns += [(code, "R") for code, plan in plans.items() if plan.paired]
     return tuple(

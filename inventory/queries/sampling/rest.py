@@ -10,12 +10,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from inventory.calc.sampling.remaining import (
     BadLimits,
     Chance,
-    ReadingRates,
     Sample,
     Sides,
     chance_within,
@@ -25,20 +24,16 @@ from inventory.calc.sampling.remaining import (
     say_left,
     say_limits,
 )
-from inventory.models import Shop
+from inventory.queries.sampling.beyond_doubt import beyond_doubt
 
 if TYPE_CHECKING:
-    from inventory.queries.sampling.found import FoundPiece
     from inventory.queries.sampling.standing import SampleStanding
 
 CONFIDENCE = 0.95
-PER_POINT = (
-    "The chances of a wrong call are those the rule allows at a limit, taken per piece for the one point "
-    "that decides; a piece with several points just at their limits could be called wrongly more often."
-)
 SPREAD_DRAW = (
-    "The sample was spread over cartons, sizes and colours; the limits are exact for a draw with the same "
-    "chance for every piece, and a good approximation here."
+    "The sample was spread over cartons, sizes and colours, so pieces of small ones had a greater chance: "
+    "the limits take the bad pieces for the likeliest drawn (or the least likely, for “at most”), which is "
+    "cautious."
 )
 DOUBLE = "Of a double plan the limits are an approximation: whether the second sample was drawn depends."
 STOPPED_CAREFUL = "The sample stopped early, because of what it found: “at least” holds all the same."
@@ -68,12 +63,11 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
     seen = standing.inspected
     if not seen or standing.plan.every_piece:
         return None
-    shop = Shop.objects.current()
     size = len(standing.pieces)
-    claim_risk = shop.claim_rule.as_rule().risk_at_the_limit
-    shelf_risk = shop.shelf_rule.as_rule().risk_at_the_limit
-    claim = Sample(size, len(seen), _count(seen, claimed=True), ReadingRates(false_bad=claim_risk))
-    shelf = Sample(size, len(seen), _count(seen, claimed=False), ReadingRates(false_good=shelf_risk))
+    shown = beyond_doubt(standing.sampling.batch, seen)
+    chances = _chances(standing, len(seen))
+    claim = Sample(size, len(seen), shown.out, shown.claim_rates, chances)
+    shelf = Sample(size, len(seen), shown.not_in, shown.shelf_rates, chances)
     claim_limits = limits_of_bad(claim, confidence=CONFIDENCE, sides=Sides.AT_LEAST)
     left_limits = limits_of_bad(shelf, confidence=CONFIDENCE, sides=Sides.AT_MOST)
     agreed = standing.plan.agreed
@@ -86,7 +80,7 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
         left=say_left(left_limits),
         kept_words="" if kept is None else _say_kept(kept, agreed),
         careful_words="" if careful is None else say_chance(careful),
-        assumptions=_assumptions(standing),
+        assumptions=(shown.words, *_assumptions(standing)),
         claim_limits=claim_limits,
         left_limits=left_limits,
         kept=kept,
@@ -94,7 +88,16 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
     )
 
 
-def as_document(said: SaidOfRest) -> dict[str, object]:
+def rest_of(standing: SampleStanding) -> dict[str, Any] | None:  # Any: JSON
+    """What was recorded with the decision; before it, what the sample says so far."""
+    if standing.decided is not None:
+        recorded: dict[str, Any] | None = standing.decided.document["rest"]  # Any: JSON
+        return recorded
+    said = said_of_rest(standing)
+    return None if said is None else as_document(said)
+
+
+def as_document(said: SaidOfRest) -> dict[str, Any]:  # Any: JSON
     """The same as JSON values, for the record of a decision and for other programs."""
     claim, left = said.claim_limits, said.left_limits
     return {
@@ -119,14 +122,17 @@ def _say_kept(kept: Chance, agreed: Decimal | None) -> str:
     return f"Agreed: at most {agreed} % bad, {kept.most_bad} of {kept.sample.batch_size}. {say_chance(kept)}"
 
 
-def _count(seen: list[FoundPiece], *, claimed: bool) -> int:
-    if claimed:
-        return sum(piece.claim == "out" for piece in seen)
-    return sum(piece.shelf != "in" for piece in seen)
+def _chances(standing: SampleStanding, inspected: int) -> tuple[float, float] | None:
+    """The chances of a spread draw; of one that is not measured to its end the lowest is lower still."""
+    stored = standing.sampling.document.get("chances")
+    if stored is None:
+        return None
+    low, high = stored
+    return low * inspected / max(len(standing.drawn), 1), high
 
 
 def _assumptions(standing: SampleStanding) -> tuple[str, ...]:
-    found = [PER_POINT]
+    found = []
     if standing.sampling.document.get("draw") == "spread":
         found.append(SPREAD_DRAW)
     if standing.plan.most > standing.plan.first:

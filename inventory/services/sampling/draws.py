@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from django.db import transaction
 
 from inventory.access import Deed, require
-from inventory.calc.sampling.draw import Draw, DrawKind, DrawPiece, describe, draw
+from inventory.calc.sampling.draw import Draw, DrawKind, DrawPiece, chances_of, describe, draw
 from inventory.models import Batch, BatchSampling, DrawnPiece
 from inventory.models.sampling_plans import BatchPlan, write_plan
 from inventory.queries.sampling.planning import proposal_for
@@ -68,7 +68,7 @@ def draw_sample(
         scheme=proposal.scheme,
         severity=proposal.plan.severity,
         batch_size=len(rows),
-        document=_document(proposal.plan, found),
+        document=_document(proposal.plan, found, rows),
         seed=str(number),
         drawn_by=by,
         drawn_at=at,
@@ -112,11 +112,13 @@ def _as_drawn(piece: Piece) -> DrawPiece:
     return DrawPiece(piece.label, piece.carton, piece.size_label, piece.colour)
 
 
-def _document(plan: BatchPlan, found: Draw) -> dict[str, Any]:  # Any: JSON
+def _document(plan: BatchPlan, found: Draw, rows: Sequence[Piece]) -> dict[str, Any]:  # Any: JSON
+    spread = found.kind is DrawKind.SPREAD
     return {
         **write_plan(plan),
         "draw": found.kind.value,
         "strata": found.strata,
+        "chances": list(chances_of([_as_drawn(piece) for piece in rows], found)) if spread else None,
         "how_to_repeat": describe(found),
     }
 

@@ -15,7 +15,7 @@ from inventory.queries import batches as ask_batches
 from inventory.queries.sampling.figures import alternatives_to, curves_of, say_chance_of
 from inventory.queries.sampling.found import COUNTED_WORDS, drawn_rows
 from inventory.queries.sampling.planning import proposal_for
-from inventory.queries.sampling.rest import said_of_rest
+from inventory.queries.sampling.rest import rest_of
 from inventory.queries.sampling.standing import sampling_of, standing_of_sample
 from inventory.services.refusals import Refused
 from inventory.services.sampling.decisions import decide_batch
@@ -42,13 +42,11 @@ def batch_sampling(request: HttpRequest, number: int) -> HttpResponse:
     if sampling is None:
         return _before(request, batch, DrawForm())
     standing = standing_of_sample(batch, sampling)
-    decided = standing.decided
     context = {
         "batch": batch,
         "sampling": sampling,
         "standing": standing,
-        "said": None if decided is not None else said_of_rest(standing),
-        "recorded": None if decided is None else decided.document["rest"],
+        "rest": rest_of(standing),
         "counted_words": COUNTED_WORDS,
         "decide_form": DecideForm(),
         "may": offers(request),

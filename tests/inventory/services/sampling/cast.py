@@ -7,6 +7,7 @@ from collections.abc import Collection
 from decimal import Decimal
 
 from inventory.models import Batch, Maker, Piece, SamplingScheme, Spec, User
+from inventory.models.findings import Flag
 from inventory.models.people import Role
 from inventory.services.sampling.decisions import decide_batch
 from inventory.services.sampling.draws import Drawn, draw_sample
@@ -57,7 +58,16 @@ def measure(sample: Drawn, *, out: Collection[int] = (), upto: int = 10_000) -> 
     """Judge the drawn pieces up to a place; those at the places of `out` are out, the others in."""
     for row in sample.pieces:
         if row.position <= upto:
-            factories.make_verdict(row.piece, shelf="out" if row.position in out else "in")
+            if row.position in out:
+                out_beyond_doubt(row.piece)
+            else:
+                factories.make_verdict(row.piece, shelf="in")
+
+
+def out_beyond_doubt(piece: Piece) -> None:
+    """A verdict with one stored finding: the waist 14 mm beyond its limit, with an uncertainty of 1.8 mm."""
+    row = ["L", 375_000_000, 1_800_000, 3_000_000, 3_600_000, 1, "out", "out", 14_000_000, int(Flag.DECIDING)]
+    factories.make_verdict(piece, shelf="out", findings={"WA": [row]})
 
 
 def decided(batch: Batch, owner: User, *, out: Collection[int] = (), days: int = 0) -> str:

@@ -36,8 +36,8 @@ def _undrawn(batch: Batch) -> list[Piece]:
     return list(batch.pieces.filter(drawn__isnull=True).order_by("number"))
 
 
-def _release(piece: Piece, by: User, **said: str) -> Disposition:
-    return decide_disposition(piece=piece, decision="release", by=by, at=later(3), **said)
+def _release(piece: Piece, by: User) -> Disposition:
+    return decide_disposition(piece=piece, decision="release", by=by, at=later(3))
 
 
 def test_an_inspector_releases_what_was_not_drawn_of_an_accepted_batch(owner: User, inspector: User) -> None:

@@ -11,6 +11,7 @@ from inventory.access import NotAllowed
 from inventory.calc.sampling.attributes import DefectClass
 from inventory.calc.sampling.draw import DrawKind, DrawPiece, draw
 from inventory.models import AuditRow, BatchDecision, BatchSampling, DrawnPiece, SamplingScheme
+from inventory.models.findings import Flag
 from inventory.models.people import Role
 from inventory.models.sampling_plans import read_plan, write_plan
 from inventory.queries.sampling.asked_for import not_asked_for
@@ -337,6 +338,34 @@ def test_the_sentence_on_the_rest_is_for_the_batch_and_allows_for_wrong_calls(ow
     assert rest["agreed_quality"].startswith("Agreed: at most 2.5 % bad, 3 of 120.")
     assert 0 < rest["at_least_out"] <= 24
     assert rest["chance_of_agreed_quality"] < 0.05
+
+
+def test_what_one_reading_proves_counts_for_the_batch_only_if_the_whole_piece_is_beyond_doubt() -> None:
+    batch = big_batch(120)
+    agreed(batch)
+    sample = drawn(batch)
+    measure(sample, out={1, 2})
+    # 2.1 uncertainties beyond its limit: out by the claim rule, for one value looked at once.
+    row = ["L", 365_000_000, 1_800_000, 3_000_000, 3_600_000, 1, "out", "out", 3_780_000, int(Flag.DECIDING)]
+    factories.make_verdict(sample.pieces[2].piece, shelf="out", findings={"WA": [row]})
+    said = said_of_rest(_standing(batch))
+    assert said is not None
+    assert said.claim_limits.sample.bad == 2
+    assert said.left_limits.sample.bad == 3
+    assert "beyond its limit by at least 2.40 standard uncertainties" in said.assumptions[0]
+
+
+def test_what_the_mean_alone_decided_is_not_in_beyond_doubt() -> None:
+    batch = big_batch(120)
+    agreed(batch)
+    sample = drawn(batch)
+    measure(sample)
+    flags = int(Flag.DECIDING | Flag.BY_FINAL_RULE)
+    row = ["L", 358_000_000, 900_000, 1_500_000, 1_800_000, 4, "in", "close", -500_000, flags]
+    factories.make_verdict(sample.pieces[0].piece, shelf="in", findings={"WA": [row]})
+    said = said_of_rest(_standing(batch))
+    assert said is not None
+    assert (said.claim_limits.sample.bad, said.left_limits.sample.bad) == (0, 1)
 
 
 # switching

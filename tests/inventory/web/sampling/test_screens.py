@@ -11,6 +11,7 @@ from django.urls import reverse
 from inventory.models import BatchDecision, BatchSampling, SamplingScheme, SwitchingNote
 from inventory.models.people import Role
 from inventory.services.sampling.decisions import decide_batch
+from inventory.services.sampling.draws import Drawn
 from tests import factories
 from tests.factories import NOW
 from tests.inventory.services.sampling.cast import agreed, big_batch, drawn, measure
@@ -97,8 +98,7 @@ def test_an_inspector_draws_measures_and_the_owner_decides() -> None:
     assert first.label in listed
     assert "Drawn 20 of 120 pieces with seed 77" in listed
     assert f"Measure {first.label}" in _page(batch, Role.INSPECTOR)
-    for row in batch.sampling.drawn.all():
-        factories.make_verdict(row.piece, shelf="out" if row.position <= 2 else "in")
+    measure(Drawn(batch.sampling, list(batch.sampling.drawn.all())), out={1, 2})
     page = _page(batch, Role.OWNER)
     assert "Decided: to be refused" in page
     assert "Of 120 pieces 20 were measured and 2 are out beyond doubt" in page
