@@ -17,7 +17,7 @@ from django.utils import timezone
 from PIL import Image
 
 from inventory import tasks
-from inventory.models import Batch, CataloguePoint, Piece, User
+from inventory.models import Batch, CataloguePoint, DefectKind, Piece, User
 from inventory.services.defects import note_defect
 from inventory.services.dispositions import decide_disposition
 from inventory.services.exporting.runs import request_export
@@ -165,6 +165,7 @@ def _of_set_up(owner: User) -> dict[str, Addressed]:
         **dict.fromkeys(("style", "style-edit", "point-new"), ("elm",)),
         "spec-new": (factories.make_style(code="oak").code,),
         **dict.fromkeys(("point-edit", "point-move", "point-retire", "point-bring-back"), (point.pk,)),
+        "defect-kind": (DefectKind.objects.all()[0].pk,),
         "catalogue-point": (CataloguePoint.objects.filter(group="laced")[0].pk,),
         **dict.fromkeys((*by_draft, "spec-changes"), (draft.pk,)),
         "spec-revise": (spec.pk,),

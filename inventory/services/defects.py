@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.core.files.base import ContentFile
@@ -10,7 +11,7 @@ from django.core.files.storage import default_storage
 from django.db import transaction
 
 from inventory.access import Deed, require
-from inventory.models import Defect, Photo
+from inventory.models import Defect, DefectKind, Photo
 from inventory.services.audit import leave_row
 from inventory.services.photos import CheckedPhoto, check_photo, keep_preview
 from inventory.services.refusals import Refused
@@ -27,6 +28,19 @@ class DefectElsewhere(Refused):
     """The piece named with a defect is of another batch."""
 
 
+class ClassNeedsReason(Refused):
+    """The class is another than the usual one of this kind, and nobody says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class NewPhoto:
+    """An upload with what it shows."""
+
+    file: File[bytes]
+    shows: str = Photo.Shows.OTHER
+    rule_in_frame: bool = False
+
+
 def note_defect(
     *,
     batch: Batch,
@@ -39,20 +53,28 @@ def note_defect(
     count: int = 1,
     size_nm: int | None = None,
     note: str = "",
-    photos: Sequence[File[bytes]] = (),
+    photos: Sequence[File[bytes] | NewPhoto] = (),
 ) -> Defect:
     """Note one kind of defect on a batch or one of its pieces; all photos are kept, or nothing is.
 
-    Raises `PhotoRefused`, `DefectElsewhere`, or ValidationError by field.
+    A kind named as in the shop's list is linked with it. Raises `PhotoRefused`, `DefectElsewhere`,
+    `ClassNeedsReason`, or ValidationError by field.
     """
     require(by, Deed.NOTE_DEFECT)
     if piece is not None and piece.batch_id != batch.pk:
         raise DefectElsewhere(
             f"Piece {piece.label} is not of batch {batch.label}. Choose one of its pieces.", field="piece"
         )
+    known = DefectKind.objects.filter(name__iexact=kind.strip(), is_active=True).first()
+    if known is not None and severity in known_classes() and severity != known.severity and not note.strip():
+        raise ClassNeedsReason(
+            f"“{known.name}” is usually {known.severity}, here it is {severity}. Say in the note why.",
+            field="note",
+        )
     defect = Defect(
         batch=batch,
         piece=piece,
+        known_kind=known,
         kind=kind.strip(),
         severity=severity,
         zone=zone,
@@ -62,26 +84,47 @@ def note_defect(
         seen_by=by,
         seen_at=at,
     )
-    defect.clean_fields(exclude={"batch", "piece", "seen_by"})
-    checked = [check_photo(photo) for photo in photos]  # slow, so outside of the transaction
+    defect.clean_fields(exclude={"batch", "piece", "known_kind", "seen_by"})
+    checked = _checked(photos)  # slow, so outside of the transaction
     _store(defect, checked, by=by, at=at, new=True)
     return defect
 
 
-def add_photos(*, defect: Defect, photos: Sequence[File[bytes]], by: User, at: dt.datetime) -> list[Photo]:
+def known_classes() -> frozenset[str]:
+    """The codes of the classes."""
+    return frozenset(Defect.Severity.values)
+
+
+def add_photos(
+    *, defect: Defect, photos: Sequence[File[bytes] | NewPhoto], by: User, at: dt.datetime
+) -> list[Photo]:
     """More photos of a defect noted before. Raises `PhotoRefused`; then none is kept."""
     require(by, Deed.NOTE_DEFECT)
-    return _store(defect, [check_photo(photo) for photo in photos], by=by, at=at, new=False)
+    return _store(defect, _checked(photos), by=by, at=at, new=False)
+
+
+def _checked(photos: Sequence[File[bytes] | NewPhoto]) -> list[tuple[NewPhoto, CheckedPhoto]]:
+    """Each upload decoded, with what it shows."""
+    named = [photo if isinstance(photo, NewPhoto) else NewPhoto(photo) for photo in photos]
+    return [(photo, check_photo(photo.file)) for photo in named]
 
 
 def _store(
-    defect: Defect, checked: Sequence[CheckedPhoto], *, by: User, at: dt.datetime, new: bool
+    defect: Defect,
+    checked: Sequence[tuple[NewPhoto, CheckedPhoto]],
+    *,
+    by: User,
+    at: dt.datetime,
+    new: bool,
 ) -> list[Photo]:
     kept: list[Photo] = []
     try:
-        for photo in checked:
+        for said, photo in checked:
             keep_preview(photo)
             row = Photo(
+                shows=said.shows,
+                rule_in_frame=said.rule_in_frame,
+                taken_at=photo.taken_at,
                 original_name=photo.name,
                 digest=photo.digest,
                 width_px=photo.width_px,

@@ -1,4 +1,4 @@
-"""The rows every installation starts with: the shop, its two decision rules, the point catalogue.
+"""The rows every installation starts with: the shop, its two rules, the catalogues of points and defects.
 
 Laid after each `migrate` (as Django lays permissions), and only where they are missing: what the owner
 changed or removed stays as it is.
@@ -12,7 +12,8 @@ from django.db import transaction
 
 from inventory import catalogue
 from inventory.calc.conformity import DEFAULT_CLAIM, DEFAULT_SHELF, Rule
-from inventory.models import CataloguePoint, DecisionRule, Shop
+from inventory.catalogue.defects import DEFECT_KINDS
+from inventory.models import CataloguePoint, DecisionRule, DefectKind, Shop
 from inventory.models.points import Sides
 
 RULE_WORDS = {
@@ -34,6 +35,17 @@ def lay_first_rows(**_: Any) -> None:  # Any: the arguments of Django's post_mig
         Shop.objects.get_or_create(pk=Shop.ONLY, defaults={"shelf_rule": shelf, "claim_rule": claim})
         if not CataloguePoint.objects.exists():
             CataloguePoint.objects.bulk_create(_as_row(point) for point in catalogue.POINTS)
+        if not DefectKind.objects.exists():
+            DefectKind.objects.bulk_create(
+                DefectKind(
+                    family=kind.family,
+                    name=kind.name,
+                    severity=kind.severity,
+                    note=kind.note,
+                    position=position,
+                )
+                for position, kind in enumerate(DEFECT_KINDS, start=1)
+            )
 
 
 def _lay_rule(rule: Rule) -> DecisionRule:

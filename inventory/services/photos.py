@@ -7,15 +7,20 @@ it was taken stays in the original only.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import io
+import struct
 import warnings
 from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
-from PIL import Image, ImageOps
+from django.utils import timezone
+from PIL import ExifTags, Image, ImageOps
 
 from inventory.services.refusals import Refused
 
@@ -53,6 +58,7 @@ class CheckedPhoto:
     width_px: int
     height_px: int
     preview: bytes
+    taken_at: dt.datetime | None = None
 
 
 def check_photo(file: File[bytes]) -> CheckedPhoto:
@@ -66,7 +72,7 @@ def check_photo(file: File[bytes]) -> CheckedPhoto:
         )
     file.seek(0)
     content = file.read()
-    form, width_px, height_px, preview = _decode(content, name=name)
+    form, width_px, height_px, preview, taken_at = _decode(content, name=name)
     return CheckedPhoto(
         name=name,
         content=content,
@@ -75,6 +81,7 @@ def check_photo(file: File[bytes]) -> CheckedPhoto:
         width_px=width_px,
         height_px=height_px,
         preview=preview,
+        taken_at=taken_at,
     )
 
 
@@ -109,8 +116,41 @@ def _preview_place(digest: str) -> str:
     return f"previews/{digest[:2]}/{digest}.jpg"
 
 
-def _decode(content: bytes, *, name: str) -> tuple[str, int, int, bytes]:
-    """Format, width, height and the copy to show."""
+def is_unchanged(photo: Photo) -> bool | None:
+    """Whether the original still has the digest it was stored with; None when there is no file any more.
+
+    Read and reckoned again whenever the file's size or time of change is another one.
+    """
+    try:
+        place = photo.original.path
+        stat = Path(place).stat()
+    except (OSError, ValueError, NotImplementedError):
+        return None
+    return _digest_of(place, stat.st_size, stat.st_mtime_ns) == photo.digest
+
+
+@lru_cache(maxsize=4096)
+def _digest_of(place: str, _size: int, _changed: int) -> str:
+    with Path(place).open("rb") as original:
+        return hashlib.file_digest(original, "sha256").hexdigest()
+
+
+def _taken_at(picture: Image.Image) -> dt.datetime | None:
+    """When the camera says it was taken; without a zone, by the clock of the shop. None: it does not say."""
+    try:
+        said = picture.getexif().get_ifd(ExifTags.IFD.Exif)
+        text = str(said.get(ExifTags.Base.DateTimeOriginal, "")).strip("\x00 ")
+        zone = str(said.get(ExifTags.Base.OffsetTimeOriginal, "")).strip("\x00 ")
+        moment = dt.datetime.strptime(text, "%Y:%m:%d %H:%M:%S")  # noqa: DTZ007  # the zone follows
+        if zone:
+            return dt.datetime.strptime(f"{text}{zone}", "%Y:%m:%d %H:%M:%S%z")
+        return timezone.make_aware(moment)
+    except (ValueError, TypeError, KeyError, OSError, struct.error, SyntaxError):
+        return None  # whatever a camera wrote wrongly, the photo is good
+
+
+def _decode(content: bytes, *, name: str) -> tuple[str, int, int, bytes, dt.datetime | None]:
+    """Format, width, height, the copy to show, and when it was taken."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # our own limit is lower
@@ -124,6 +164,7 @@ def _decode(content: bytes, *, name: str) -> tuple[str, int, int, bytes]:
                     )
                 picture.verify()
             with Image.open(io.BytesIO(content), formats=_READ) as picture:
+                taken_at = _taken_at(picture)
                 preview = _preview(picture)
     except PhotoRefused:
         raise
@@ -133,7 +174,7 @@ def _decode(content: bytes, *, name: str) -> tuple[str, int, int, bytes]:
             "(on some phones: set the camera to “most compatible”).",
             field="photos",
         ) from trouble
-    return form, width_px, height_px, preview
+    return form, width_px, height_px, preview, taken_at
 
 
 def _preview(picture: Image.Image) -> bytes:

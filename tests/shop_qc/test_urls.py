@@ -42,7 +42,18 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "piece",
             "piece-history",
         ),
-        *("makers", "maker", "styles", "style", "catalogue", "spec", "spec-changes", "instruments", "rules"),
+        *(
+            "makers",
+            "maker",
+            "styles",
+            "style",
+            "catalogue",
+            "defect-kinds",
+            "spec",
+            "spec-changes",
+            "instruments",
+            "rules",
+        ),
         *("our-measuring", "studies", "study", "point-budget"),
         *("instrument", "tape-check-result", "check-garments", "check-garment"),
         "exchange",
@@ -90,7 +101,17 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
     "302 403 302 302 | 302 403 200 200": ("sampling-draw",),  # shown it leads to the plan
     # for the owner
     "302 403 403 200 | 302 403 403 200": (
-        *("maker-new", "maker-edit", "style-new", "style-edit", "point-new", "point-edit", "catalogue-point"),
+        *(
+            "maker-new",
+            "maker-edit",
+            "style-new",
+            "style-edit",
+            "point-new",
+            "point-edit",
+            "catalogue-point",
+            "defect-kind",
+            "defect-kind-new",
+        ),
         *("spec-new", "spec-frame", "spec-revise", "instrument-new", "instrument-edit", "instrument-retire"),
         *("export", "export-progress", "export-file"),
         *("shop-sampling-set", "maker-sampling-set", "style-sampling-set"),

@@ -11,13 +11,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from inventory.access import Deed
-from inventory.catalogue.defects import DEFECT_KINDS, ZONES
-from inventory.models import Defect, Photo, Shop
+from inventory.catalogue.defects import ZONES
+from inventory.models import Defect, DefectKind, Photo, Shop
 from inventory.queries.batches import batch_by_number
 from inventory.services.defects import add_photos, note_defect
 from inventory.services.photos import content_type_of, preview_of
-from inventory.web.entrance import allowed, attempt, found
-from inventory.web.floor.forms.defects import DefectForm, PhotosForm
+from inventory.web.entrance import allowed, attempt, found, typed_in
+from inventory.web.floor.forms.defects import PHOTO_BOXES, DefectForm, PhotosForm
 from inventory.web.floor.offers import offers
 from inventory.web.paging import page_of, pager
 
@@ -37,23 +37,27 @@ def defect_new(request: HttpRequest, number: int) -> HttpResponse:
     """Note a defect on a batch or one of its pieces (`?piece=P000123`), with photos."""
     person = allowed(request, Deed.NOTE_DEFECT)
     batch = found(batch_by_number(number), f"batch B{number:04d}")
+    kinds = list(DefectKind.objects.filter(is_active=True))
     form = DefectForm(
-        request.POST or None,
+        typed_in(request),
         request.FILES or None,
         batch=batch,
         unit=Shop.objects.current().as_display().unit,
         piece=request.GET.get("piece", "")[:20],
+        kinds=kinds,
     )
     if request.method == "POST" and form.is_valid():
+        said = {name: value for name, value in form.cleaned_data.items() if name not in PHOTO_BOXES}
         defect = attempt(
-            form, lambda: note_defect(batch=batch, by=person, at=timezone.now(), **form.cleaned_data)
+            form,
+            lambda: note_defect(batch=batch, by=person, at=timezone.now(), photos=form.taken(), **said),
         )
         if defect is not None:
             messages.success(request, f"Noted: {defect}.")
             if defect.piece is not None:
                 return redirect("piece", defect.piece.number)
             return redirect("batch-defects", batch.number)
-    context = {"batch": batch, "form": form, "kinds": DEFECT_KINDS, "zones": ZONES}
+    context = {"batch": batch, "form": form, "kinds": kinds, "zones": ZONES}
     return render(request, "inventory/floor/defect_new.html", context)
 
 
@@ -72,13 +76,11 @@ def defect_photos(request: HttpRequest, pk: int) -> HttpResponse:
     defect = found(
         Defect.objects.select_related("batch__style", "piece").filter(pk=pk).first(), f"defect {pk}"
     )
-    form = PhotosForm(request.POST or None, request.FILES or None)
+    form = PhotosForm(typed_in(request), request.FILES or None)
     if request.method == "POST" and form.is_valid():
         kept = attempt(
             form,
-            lambda: add_photos(
-                defect=defect, photos=form.cleaned_data["photos"], by=person, at=timezone.now()
-            ),
+            lambda: add_photos(defect=defect, photos=form.taken(), by=person, at=timezone.now()),
         )
         if kept is not None:
             messages.success(request, f"{len(kept)} photo{'' if len(kept) == 1 else 's'} kept.")

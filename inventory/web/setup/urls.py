@@ -4,6 +4,7 @@ from django.urls import path
 
 from inventory.web.setup import (
     catalogue,
+    defect_kinds,
     instruments,
     makers,
     people,
@@ -17,6 +18,9 @@ from inventory.web.setup import (
 )
 
 urlpatterns = [
+    path("defect-kinds/", defect_kinds.defect_kinds, name="defect-kinds"),
+    path("defect-kinds/new/", defect_kinds.defect_kind_new, name="defect-kind-new"),
+    path("defect-kinds/<int:pk>/", defect_kinds.defect_kind, name="defect-kind"),
     path("makers/", makers.maker_list, name="makers"),
     path("makers/new/", makers.maker_new, name="maker-new"),
     path("makers/<slug:code>/", makers.maker_page, name="maker"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import io
 from pathlib import Path
@@ -15,9 +16,15 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import ExifTags, Image
 
 from inventory.access import NotAllowed
-from inventory.models import AuditRow, Defect, Photo
+from inventory.models import AuditRow, Defect, DefectKind, Photo
 from inventory.services import photos as photo_service
-from inventory.services.defects import DefectElsewhere, add_photos, note_defect
+from inventory.services.defects import (
+    ClassNeedsReason,
+    DefectElsewhere,
+    NewPhoto,
+    add_photos,
+    note_defect,
+)
 from inventory.services.photos import PhotoRefused, check_photo, content_type_of, preview_of
 from tests import factories
 from tests.factories import MM, NOW
@@ -207,3 +214,50 @@ def test_photos_are_added_to_a_defect_noted_before() -> None:
 
 def test_the_limits_are_those_told_to_people() -> None:
     assert (photo_service.MOST_BYTES, photo_service.MOST_PIXELS) == (15 * 1024 * 1024, 64_000_000)
+
+
+def _camera_photo(moment: str, zone: str = "") -> bytes:
+    """A photo that says when it was taken, as cameras do."""
+    exif = Image.Exif()
+    said = exif.get_ifd(ExifTags.IFD.Exif)
+    said[ExifTags.Base.DateTimeOriginal] = moment
+    if zone:
+        said[ExifTags.Base.OffsetTimeOriginal] = zone
+    written = io.BytesIO()
+    Image.new("RGB", (40, 20), "blue").save(written, "JPEG", exif=exif)
+    return written.getvalue()
+
+
+def test_the_time_of_the_camera_is_kept_with_its_zone() -> None:
+    defect = _note(photos=[upload(_camera_photo("2026:03:01 08:30:00", "+02:00"))])
+    assert defect.photos.get().taken_at == dt.datetime(2026, 3, 1, 6, 30, tzinfo=dt.UTC)
+
+
+@pytest.mark.parametrize("moment", ["", "yesterday", "2026:13:45 99:00:00", "0000:00:00 00:00:00"])
+def test_a_camera_that_gives_no_sensible_time_is_no_hindrance(moment: str) -> None:
+    assert check_photo(upload(_camera_photo(moment))).taken_at is None
+
+
+def test_what_a_photo_shows_is_kept_with_it() -> None:
+    close = NewPhoto(upload(), shows=Photo.Shows.CLOSE_UP, rule_in_frame=True)
+    photo = _note(photos=[close]).photos.get()
+    assert (photo.shows, photo.rule_in_frame) == ("close_up", True)
+
+
+def test_an_original_that_was_changed_or_is_gone_is_noticed_when_it_is_read() -> None:
+    photo = _note(photos=[upload()]).photos.get()
+    assert photo_service.is_unchanged(photo) is True
+    place = Path(photo.original.path)
+    place.write_bytes(place.read_bytes() + b"x")
+    assert photo_service.is_unchanged(photo) is False
+    place.unlink()
+    assert photo_service.is_unchanged(photo) is None
+
+
+def test_a_kind_of_the_list_is_linked_and_another_class_needs_its_reason() -> None:
+    kind = DefectKind.objects.get(name="loose thread ends")
+    assert _note(kind="Loose thread ends", severity="minor").known_kind == kind
+    with pytest.raises(ClassNeedsReason, match="is usually minor, here it is major"):
+        _note(kind="loose thread ends", severity="major")
+    assert _note(kind="loose thread ends", severity="major", note="caught in the busk").severity == "major"
+    assert _note(kind="something of our own", severity="major").known_kind is None

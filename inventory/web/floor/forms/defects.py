@@ -8,13 +8,14 @@ from django import forms
 from django.core.files.uploadedfile import UploadedFile
 
 from inventory.calc.length import Unit
-from inventory.catalogue.defects import DEFECT_KINDS
+from inventory.catalogue import zone_map
 from inventory.fields import LengthFormField
-from inventory.models import Batch, Defect, Piece
+from inventory.models import Batch, Defect, DefectKind, Photo, Piece
 from inventory.queries.pieces import number_on_label
+from inventory.services.defects import NewPhoto
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
     from django.utils.datastructures import MultiValueDict
 
@@ -65,7 +66,59 @@ class DataList(forms.TextInput):
         return context
 
 
-class DefectForm(forms.Form):
+class ZoneSelect(forms.RadioSelect):
+    """The zones as small drawings to choose from; a drawing says nothing that its words do not."""
+
+    template_name = "inventory/floor/parts/zones.html"
+    family = ""
+
+    def get_context(
+        self, name: str, value: Any, attrs: dict[str, Any] | None
+    ) -> dict[str, Any]:  # Any: Django's own signature
+        context = super().get_context(name, value, attrs)
+        context["drawings"] = {zone: zone_map.drawing(self.family, zone) for zone in Defect.Zone.values}
+        return context
+
+
+_ADVICE = "JPEG, PNG or WebP, up to 15 MB each. Originals are kept untouched."
+
+
+class PhotoBoxes(forms.Form):
+    """Photos by what they show; one of the whole and one close up tell most."""
+
+    whole = PhotosField(label="Photos of the whole piece", required=False, help_text="Its tag readable.")
+    close_up = PhotosField(
+        label="Photos close up",
+        required=False,
+        help_text="With a tape or rule in the plane of the defect, its zero in sight.",
+    )
+    rule_in_frame = forms.BooleanField(label="A rule lies in the close-ups", required=False, initial=True)
+    label = PhotosField(label="Photos of a label", required=False)
+    carton = PhotosField(label="Photos of the carton mark", required=False)
+    photos = PhotosField(label="Other photos", required=False, help_text=_ADVICE)
+
+    def taken(self) -> list[NewPhoto]:
+        """All uploads with what they show, after a successful clean."""
+        said = self.cleaned_data
+        rule = bool(said["rule_in_frame"])
+        return [
+            NewPhoto(file, shows=shows, rule_in_frame=rule and shows == Photo.Shows.CLOSE_UP)
+            for box, shows in _SHOWN.items()
+            for file in said[box]
+        ]
+
+
+_SHOWN = {
+    "whole": Photo.Shows.WHOLE,
+    "close_up": Photo.Shows.CLOSE_UP,
+    "label": Photo.Shows.LABEL,
+    "carton": Photo.Shows.CARTON,
+    "photos": Photo.Shows.OTHER,
+}
+PHOTO_BOXES = ("whole", "close_up", "rule_in_frame", "label", "carton", "photos")
+
+
+class DefectForm(PhotoBoxes):
     piece = forms.CharField(
         label="Piece",
         required=False,
@@ -76,10 +129,10 @@ class DefectForm(forms.Form):
         label="What is wrong",
         max_length=120,
         help_text="Choose from the usual kinds, or use your own words.",
-        widget=DataList([(kind.name, f"{kind.family}; usually {kind.severity}") for kind in DEFECT_KINDS]),
+        widget=DataList([]),
     )
     severity = forms.ChoiceField(label="Class", choices=Defect.Severity.choices, widget=forms.RadioSelect)
-    zone = forms.ChoiceField(label="Zone", choices=Defect.Zone.choices, widget=forms.RadioSelect)
+    zone = forms.ChoiceField(label="Zone", choices=Defect.Zone.choices, widget=ZoneSelect)
     count = forms.IntegerField(
         label="How many",
         initial=1,
@@ -93,12 +146,13 @@ class DefectForm(forms.Form):
         max_length=40,
         widget=forms.TextInput(attrs={"size": 10}),
     )
-    note = forms.CharField(required=False, max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
-    photos = PhotosField(
+    note = forms.CharField(
         required=False,
-        help_text="Whole piece with its tag; close-up with the rule in the same plane, its zero in sight; "
-        "label; carton mark. Originals are kept untouched. JPEG, PNG or WebP, up to 15 MB each.",
+        max_length=300,
+        help_text="Where the class is not the usual one: why.",
+        widget=forms.Textarea(attrs={"rows": 2}),
     )
+    field_order = ("piece", "kind", "severity", "zone", "count", "size_nm", "note", *PHOTO_BOXES)
 
     def __init__(
         self,
@@ -108,9 +162,15 @@ class DefectForm(forms.Form):
         batch: Batch,
         unit: Unit,
         piece: str = "",
+        kinds: Sequence[DefectKind] = (),
     ) -> None:
         super().__init__(data, files, initial={"piece": piece})
         self.batch = batch
+        kind, zone = self.fields["kind"].widget, self.fields["zone"].widget
+        assert isinstance(kind, DataList)
+        assert isinstance(zone, ZoneSelect)
+        kind.suggestions = [(one.name, f"{one.family}; usually {one.severity}") for one in kinds]
+        zone.family = batch.style.family
         size = self.fields["size_nm"]
         assert isinstance(size, LengthFormField)
         size.unit = unit
@@ -132,5 +192,11 @@ class DefectForm(forms.Form):
         return piece
 
 
-class PhotosForm(forms.Form):
-    photos = PhotosField(help_text=DefectForm.base_fields["photos"].help_text)
+class PhotosForm(PhotoBoxes):
+    """More photos of a defect noted before; one at least."""
+
+    def clean(self) -> dict[str, Any]:  # Any: Django's own signature
+        said = super().clean() or {}
+        if not self.errors and not any(said.get(box) for box in _SHOWN):
+            raise forms.ValidationError("No photo was chosen. Choose one at least.")
+        return said
