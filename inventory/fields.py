@@ -25,8 +25,10 @@ else:
 class LengthFormField(forms.CharField):
     """A box for a length as people type it; cleans to whole nanometres, or None when empty and not required.
 
-    `unit` is taken when no unit is typed; a typed unit wins.
+    `unit` is taken when no unit is typed; a typed unit wins. `signed` takes a minus as well.
     """
+
+    signed = False
 
     def __init__(
         self, *, unit: length.Unit = length.Unit.MM, **kwargs: Any
@@ -41,7 +43,7 @@ class LengthFormField(forms.CharField):
         if not typed:
             return None
         try:
-            return length.parse(typed, unit=self.unit).nm
+            return (length.parse_signed if self.signed else length.parse)(typed, unit=self.unit).nm
         except CalcError as refusal:
             raise ValidationError(str(refusal), code="length") from refusal
 

@@ -41,6 +41,13 @@ class PointValues(TypedDict, total=False):
     informational: bool
     same_person_sd_nm: int
     two_people_sd_nm: int
+    height_nm: int | None
+    height_u_nm: int | None
+    state_u_nm: int | None
+    seams_crossed: int | None
+    cloth_direction: str
+    edge_bound: bool
+    is_secondary: bool
 
 
 def check_code(point: PointWords, same: PointWords | None) -> None:

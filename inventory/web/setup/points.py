@@ -113,7 +113,7 @@ def point_bring_back(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _point(pk: int) -> MeasurePoint | None:
-    return MeasurePoint.objects.select_related("style").filter(pk=pk).first()
+    return MeasurePoint.objects.select_related("style", "known_error__study").filter(pk=pk).first()
 
 
 def _codes(style: Style) -> list[str]:
