@@ -37,13 +37,15 @@ class PlanForm(forms.Form):
         help_text="Such as P000123, P000131, for pieces that are not in the list.",
     )
     people = forms.MultipleChoiceField(
-        required=False,
+        error_messages={
+            "required": "Nobody is picked. Take at least 2: one person cannot show how far people differ."
+        },
         widget=forms.CheckboxSelectMultiple,
         label="People",
         help_text="Two at least, better three: two say little of how far people differ.",
     )
     points = forms.MultipleChoiceField(
-        required=False,
+        error_messages={"required": "No point is picked. Pick at least one; three or four are usual."},
         widget=forms.CheckboxSelectMultiple,
         label="Points",
         help_text="Those that decide verdicts. Each more takes 20 seconds a reading.",
