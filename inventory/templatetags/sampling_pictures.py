@@ -5,6 +5,7 @@ The same figures stand in a table below the picture, which is for the eye only.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from django import template
@@ -37,6 +38,16 @@ def times_in_100(chance: float) -> str:
     if chance < 1.0 and shown >= 99.5:
         return "> 99"
     return f"{shown:.0f}"
+
+
+@register.filter
+def figure_of(share: Decimal | None) -> str:
+    """A share or AQL as agreed, in per cent, without the noughts the database adds.
+
+    >>> figure_of(Decimal("2.500")), figure_of(Decimal("10.000")), figure_of(None)
+    ('2.5', '10', '–')
+    """
+    return "–" if share is None else f"{share.normalize():f}"
 
 
 @register.filter
@@ -115,9 +126,9 @@ def _curve(curve: CurveOf, place: int, most: int) -> SafeString:
 def _words() -> SafeString:
     return format_html(
         '<text class="op-tick" x="{}" y="{}" text-anchor="end">bad pieces in the batch</text>'
-        '<text class="op-tick" x="{}" y="{}">times in 100</text>',
+        '<text class="op-tick" x="{}" y="{}">up: passes, times in 100</text>',
         _WIDTH - _RIGHT,
         _HEIGHT - 6,
-        _LEFT + 6,
-        _TOP + 12,
+        _LEFT,
+        _HEIGHT - 6,
     )

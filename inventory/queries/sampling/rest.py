@@ -1,14 +1,14 @@
 """What the sample says of the rest of the batch: limits on the bad pieces, and the agreed quality.
 
 Two questions, each answered with the reading error against whoever asks. What can be proved against the
-maker: only what the claim rule calls out counts, and it may have called good pieces out as often as it
-allows. What may be on the shelf: all that is not in tolerance beyond doubt counts, and the shelf rule may
-have passed bad pieces as often as it allows.
+maker: only what is out beyond doubt counts, for all pieces of the sample together. What may be on the shelf:
+all that is not in tolerance beyond doubt counts, and the shelf rule may have passed bad pieces as often as it
+allows.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
@@ -24,7 +24,7 @@ from inventory.calc.sampling.remaining import (
     say_left,
     say_limits,
 )
-from inventory.queries.sampling.beyond_doubt import beyond_doubt
+from inventory.queries.sampling.beyond_doubt import READING_DOUBT, beyond_doubt
 
 if TYPE_CHECKING:
     from inventory.queries.sampling.standing import SampleStanding
@@ -64,11 +64,12 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
     if not seen or standing.plan.every_piece:
         return None
     size = len(standing.pieces)
-    shown = beyond_doubt(standing.sampling.batch, seen)
+    shown = beyond_doubt(seen)
     chances = _chances(standing, len(seen))
-    claim = Sample(size, len(seen), shown.out, shown.claim_rates, chances)
+    claim = Sample(size, len(seen), shown.out, chances=chances)
     shelf = Sample(size, len(seen), shown.not_in, shown.shelf_rates, chances)
-    claim_limits = limits_of_bad(claim, confidence=CONFIDENCE, sides=Sides.AT_LEAST)
+    of_draw = limits_of_bad(claim, confidence=CONFIDENCE + READING_DOUBT, sides=Sides.AT_LEAST)
+    claim_limits = replace(of_draw, confidence=CONFIDENCE)  # the rest of the doubt is the readings'
     left_limits = limits_of_bad(shelf, confidence=CONFIDENCE, sides=Sides.AT_MOST)
     agreed = standing.plan.agreed
     kept = careful = None
@@ -80,7 +81,7 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
         left=say_left(left_limits),
         kept_words="" if kept is None else _say_kept(kept, agreed),
         careful_words="" if careful is None else say_chance(careful),
-        assumptions=(shown.words, *_assumptions(standing)),
+        assumptions=(*shown.words, *_assumptions(standing)),
         claim_limits=claim_limits,
         left_limits=left_limits,
         kept=kept,
