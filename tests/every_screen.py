@@ -237,7 +237,7 @@ def _of_sampling(owner: User) -> dict[str, Addressed]:
     decided, to_draw = (sampling_cast.big_batch(60, maker=maker) for _ in range(2))
     sampling_cast.agreed(decided, by=owner)
     sample = sampling_cast.drawn(decided, by=owner)
-    sampling_cast.measure(sample, out={1, 2})
+    sampling_cast.measure(sample)
     return {
         **dict.fromkeys(("batch-sampling", "sampling-list", "sampling-decide"), (decided.number,)),
         "sampling-draw": (to_draw.number,),
