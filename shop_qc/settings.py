@@ -199,6 +199,7 @@ SPECTACULAR_SETTINGS = {
         "DefectClass": "inventory.api.sampling.CLASSES",
         "SamplingState": "inventory.api.sampling.STATES",
         "SamplingKind": "inventory.models.sampling.SamplingScheme.Kind",
+        "StudyState": "inventory.models.studies.Study.State",
     },
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
