@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
 import re
 from decimal import Decimal, InvalidOperation
 from typing import Any, Final
@@ -116,6 +117,14 @@ def _number(cell: Value, _from_json: bool) -> int:  # noqa: FBT001  # as above
     return int(number)
 
 
+def _float(cell: Value, _from_json: bool) -> float:  # noqa: FBT001  # as above
+    """Written in full (the shortest text that reads back the same), so nothing is lost."""
+    value = float(str(cell))
+    if not math.isfinite(value):
+        raise ValueError(cell)
+    return value
+
+
 def _yes(cell: Value, _from_json: bool) -> bool:  # noqa: FBT001  # as above
     if isinstance(cell, bool):
         return cell
@@ -149,6 +158,7 @@ _READERS: Final = {
     "key": _number,
     "length": lambda cell, _from_json: from_mm(str(cell)),
     "decimal": lambda cell, _from_json: Decimal(str(cell)),
+    "float": _float,
     "yes": _yes,
     "day": lambda cell, _from_json: dt.date.fromisoformat(str(cell)),
     "moment": _moment,
@@ -156,5 +166,6 @@ _READERS: Final = {
 }
 _SAID: Final[dict[Kind, str]] = {
     "text": "text", "number": "whole number", "key": "whole number", "length": "length in millimetres",
-    "decimal": "number", "yes": "yes or no", "day": "day", "moment": "moment with its zone", "json": "JSON",
+    "decimal": "number", "float": "number", "yes": "yes or no", "day": "day",
+    "moment": "moment with its zone", "json": "JSON",
 }  # fmt: skip

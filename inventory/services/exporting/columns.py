@@ -8,7 +8,7 @@ from typing import Any, Final, Literal
 
 from django.db import models
 
-Kind = Literal["text", "number", "length", "decimal", "yes", "day", "moment", "json", "key"]
+Kind = Literal["text", "number", "length", "decimal", "float", "yes", "day", "moment", "json", "key"]
 Line = Sequence[Any]  # Any: values of every kind of column
 Translate = Callable[[Iterable[Line]], Iterator[Line]]
 
@@ -74,13 +74,14 @@ _KINDS: Final[dict[type[models.Field[Any, Any]], Kind]] = {
     models.DateField: "day",
     models.BooleanField: "yes",
     models.DecimalField: "decimal",
+    models.FloatField: "float",
     models.UUIDField: "text",
     models.IntegerField: "number",
 }
 
 _NUMBERS: Final = frozenset(
     {"revision", "delivery", "batch", "piece", "inspection", "reading", "corrects", "defect"}
-    | {"shelf_rule_version", "claim_rule_version"}
+    | {"shelf_rule_version", "claim_rule_version", "tape_check", "sitting", "study", "turn", "scheme"}
 )
 """Names of rows of other tables that are numbers; all others are words."""
 

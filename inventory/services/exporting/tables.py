@@ -17,6 +17,7 @@ from inventory.models import (
     CataloguePoint,
     DecisionRule,
     Defect,
+    DefectKind,
     Delivery,
     Disposition,
     ImportRun,
@@ -39,34 +40,27 @@ from inventory.models import (
     UnreadSide,
     User,
 )
-from inventory.services.exporting.columns import RefSpec
 from inventory.services.exporting.columns import table_of as _table
+from inventory.services.exporting.own_tables import OWN_TABLES
 from inventory.services.exporting.pictures import name_pictures
+from inventory.services.exporting.references import (
+    BATCH,
+    DELIVERY,
+    PIECE,
+    SITTING,
+    instrument,
+    maker,
+    person,
+    rule,
+    spec,
+    style,
+)
+from inventory.services.exporting.sampling_tables import SAMPLING_TABLES
 from inventory.services.exporting.subjects import audit_table
-
-
-def _person(field: str) -> RefSpec:
-    return field, "people", ((field, f"{field}__username"),)
-
-
-def _rule(field: str) -> RefSpec:
-    return field, "rules", ((field, f"{field}__code"), (f"{field}_version", f"{field}__version"))
-
-
-def _style(path: str = "style") -> RefSpec:
-    return path, "styles", (("style", f"{path}__code"),)
-
-
-def _spec(path: str = "spec") -> RefSpec:
-    return path, "specs", (("style", f"{path}__style__code"), ("revision", f"{path}__revision"))
-
-
-_SITTING = ("inspection", "inspections", (("inspection", "inspection"),))
-_PIECE = ("piece", "pieces", (("piece", "piece__number"),))
 
 _TABLES: Final = (
     _table("rules", DecisionRule, key=("code", "version"), order=("code", "version")),
-    _table("shop", Shop, key=("name",), refs=[_rule("shelf_rule"), _rule("claim_rule")]),
+    _table("shop", Shop, key=("name",), refs=[rule("shelf_rule"), rule("claim_rule")]),
     _table(
         "people",
         User,
@@ -75,18 +69,27 @@ _TABLES: Final = (
         skip=("password", "last_login", "is_superuser", "is_staff", "date_joined"),
     ),
     _table("catalogue", CataloguePoint, key=("group", "code")),
+    _table("defect_kinds", DefectKind, key=("family", "name")),
     _table("makers", Maker, key=("code",), own_key="id"),
     _table("styles", Style, key=("code",), own_key="id"),
-    _table("points", MeasurePoint, key=("style", "code"), own_key="id", refs=[_style()]),
+    # Which error of a point holds follows from its errors: the newest does.
+    _table(
+        "points",
+        MeasurePoint,
+        key=("style", "code"),
+        own_key="id",
+        skip=("known_error",),
+        refs=[style()],
+    ),
     _table("instruments", Instrument, key=("number",), own_key="id"),
-    _table("specs", Spec, key=("style", "revision"), own_key="id", refs=[_style(), _person("author")]),
-    _table("spec_sizes", SpecSize, key=("style", "revision", "label"), own_key="id", refs=[_spec()]),
+    _table("specs", Spec, key=("style", "revision"), own_key="id", refs=[style(), person("author")]),
+    _table("spec_sizes", SpecSize, key=("style", "revision", "label"), own_key="id", refs=[spec()]),
     _table(
         "spec_points",
         SpecPoint,
         key=("style", "revision", "point"),
         own_key="id",
-        refs=[_spec(), ("point", "points", (("style", "spec__style__code"), ("point", "point__code")))],
+        refs=[spec(), ("point", "points", (("style", "spec__style__code"), ("point", "point__code")))],
     ),
     _table(
         "spec_figures",
@@ -119,7 +122,7 @@ _TABLES: Final = (
         Delivery,
         key=("number",),
         own_key="id",
-        refs=[("maker", "makers", (("maker", "maker__code"),)), _person("received_by")],
+        refs=[maker(), person("received_by")],
     ),
     _table(
         "batches",
@@ -127,8 +130,8 @@ _TABLES: Final = (
         key=("number",),
         own_key="id",
         refs=[
-            ("delivery", "deliveries", (("delivery", "delivery__number"),)),
-            _style(),
+            DELIVERY,
+            style(),
             ("spec", "specs", (("style", "style__code"), ("revision", "spec__revision"))),
         ],
     ),
@@ -140,7 +143,7 @@ _TABLES: Final = (
         skip=("job",),
         blank=("file",),
         only={"state": ImportRun.State.STORED},
-        refs=[_person("created_by")],
+        refs=[person("created_by")],
         names={"kind": "import_kind", "digest": "import"},
     ),
     _table(
@@ -148,7 +151,7 @@ _TABLES: Final = (
         Piece,
         key=("number",),
         own_key="id",
-        refs=[("batch", "batches", (("batch", "batch__number"),))],
+        refs=[BATCH],
     ),
     _table(
         "inspections",
@@ -156,14 +159,14 @@ _TABLES: Final = (
         key=("inspection",),
         own_key="inspection",
         refs=[
-            _PIECE,
+            PIECE,
             (
                 "import_run",
                 "imports",
                 (("import_kind", "import_run__kind"), ("import", "import_run__digest")),
             ),
-            ("instrument", "instruments", (("instrument", "instrument__number"),)),
-            _person("opened_by"),
+            instrument(),
+            person("opened_by"),
         ],
     ),
     _table(
@@ -172,14 +175,14 @@ _TABLES: Final = (
         key=("reading",),
         own_key="reading",
         refs=[
-            _SITTING,
+            SITTING,
             (
                 "point",
                 "points",
                 (("style", "inspection__piece__batch__style__code"), ("point", "point__code")),
             ),
-            ("instrument", "instruments", (("instrument", "instrument__number"),)),
-            _person("taken_by"),
+            instrument(),
+            person("taken_by"),
             ("corrects", "readings", (("corrects", "corrects"),)),
         ],
     ),
@@ -189,13 +192,13 @@ _TABLES: Final = (
         key=("inspection", "point", "side"),
         own_key="id",
         refs=[
-            _SITTING,
+            SITTING,
             (
                 "point",
                 "points",
                 (("style", "inspection__piece__batch__style__code"), ("point", "point__code")),
             ),
-            _person("noted_by"),
+            person("noted_by"),
         ],
     ),
     _table(
@@ -203,19 +206,19 @@ _TABLES: Final = (
         SlipQuestion,
         key=("question_number",),
         own_key="question_number",
-        refs=[("reading", "readings", (("reading", "reading"),)), _person("answered_by")],
+        refs=[("reading", "readings", (("reading", "reading"),)), person("answered_by")],
     ),
-    _table("judgement_bases", JudgementBasis, key=("digest",), own_key="id", refs=[_spec()]),
+    _table("judgement_bases", JudgementBasis, key=("digest",), own_key="id", refs=[spec()]),
     _table(
         "verdicts",
         PieceVerdict,
         key=("verdict",),
         own_key="verdict",
         refs=[
-            _PIECE,
-            _SITTING,
+            PIECE,
+            SITTING,
             ("basis", "judgement_bases", (("basis", "basis__digest"),)),
-            _person("judged_by"),
+            person("judged_by"),
         ],
     ),
     _table(
@@ -223,25 +226,36 @@ _TABLES: Final = (
         Disposition,
         key=("disposition",),
         own_key="disposition",
-        refs=[_PIECE, _person("decided_by")],
+        refs=[PIECE, person("decided_by")],
     ),
     _table(
         "defects",
         Defect,
         key=("defect",),
         own_key="defect",
-        refs=[("batch", "batches", (("batch", "batch__number"),)), _PIECE, _person("seen_by")],
+        refs=[
+            BATCH,
+            PIECE,
+            (
+                "known_kind",
+                "defect_kinds",
+                (("kind_family", "known_kind__family"), ("known_kind", "known_kind__name")),
+            ),
+            person("seen_by"),
+        ],
     ),
     _table(
         "photos",
         Photo,
         key=("photo",),
         own_key="photo",
-        refs=[("defect", "defects", (("defect", "defect"),)), _person("added_by")],
+        refs=[("defect", "defects", (("defect", "defect"),)), person("added_by")],
         translate=name_pictures,
     ),
 )
 
-TABLES: Final = (*_TABLES, audit_table(_TABLES, who=_person("who")))
+_ENTERED: Final = (*_TABLES, *OWN_TABLES, *SAMPLING_TABLES)
+
+TABLES: Final = (*_ENTERED, audit_table(_ENTERED, who=person("who")))
 
 BY_NAME: Final = {table.name: table for table in TABLES}

@@ -35,6 +35,7 @@ _WIDTHS: Final = {
     "key": 8,
     "length": 11,
     "decimal": 9,
+    "float": 12,
     "day": 12,
     "moment": 28,
     "json": 40,

@@ -13,13 +13,18 @@ from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, Final
 
 from django.db import DatabaseError, transaction
+from django.db.models import Exists, OuterRef, Subquery
 
 from inventory.models import (
     CataloguePoint,
+    DefectKind,
     Delivery,
     Instrument,
     Maker,
+    MeasurePoint,
     Piece,
+    PointError,
+    SamplingScheme,
     Style,
 )
 from inventory.services.bulk import reserve_ids
@@ -36,10 +41,16 @@ if TYPE_CHECKING:
 
 Said = Callable[[str], None]
 
-_WRITTEN_OTHERWISE: Final = ("rules", "shop", "people", "catalogue", "audit")
+_WRITTEN_OTHERWISE: Final = ("rules", "shop", "people", "catalogue", "defect_kinds", "audit")
 _NO_ROW: Final = 0
 """The subject of an audit row about something that is not in the file."""
 
+
+_FIRST_ROWS: Final[tuple[tuple[str, type[CataloguePoint | DefectKind]], ...]] = (
+    ("catalogue", CataloguePoint),
+    ("defect_kinds", DefectKind),
+)
+"""Defaults that every shop has from its first day: those of the export take their place."""
 
 _ENTERED: Final = (
     (Maker, "makers"),
@@ -47,6 +58,7 @@ _ENTERED: Final = (
     (Instrument, "tapes"),
     (Delivery, "deliveries"),
     (Piece, "pieces"),
+    (SamplingScheme, "agreements on sampling"),
 )
 
 
@@ -124,14 +136,22 @@ def _write_all(tables: Mapping[str, Rows], *, said: Said) -> None:
     said("people, rules and the shop")
     keys: Keys = {"people": write_people(tables["people"]), "rules": write_rules(tables["rules"])}
     keys["shop"] = write_shop(tables["shop"], keys)
-    CataloguePoint.objects.all().delete()
-    write_table(BY_NAME["catalogue"], tables["catalogue"], keys)
+    for name, defaults in _FIRST_ROWS:
+        defaults.objects.all().delete()
+        write_table(BY_NAME[name], tables[name], keys)
     for table in TABLES:
         if table.name not in _WRITTEN_OTHERWISE:
             said(table.name.replace("_", " "))
             write_table(table, tables[table.name], keys)
+    _let_the_newest_error_hold()
     said("the audit trail")
     _write_audit(BY_NAME["audit"], tables["audit"], keys)
+
+
+def _let_the_newest_error_hold() -> None:
+    """What is known of a point's error is its newest row; a point without one keeps its planning values."""
+    newest = PointError.objects.filter(point=OuterRef("pk")).order_by("-pk").values("pk")[:1]
+    MeasurePoint.objects.filter(Exists(newest)).update(known_error=Subquery(newest))
 
 
 def _write_audit(table: Table, rows: Rows, keys: Keys) -> None:

@@ -13,9 +13,26 @@ from django.core.management import call_command
 from django.test import TransactionTestCase
 
 from inventory import tasks
-from inventory.models import AuditRow, ImportRun, Photo, Piece, PieceVerdict, Reading, Spec, User
+from inventory.models import (
+    AuditRow,
+    CheckGarment,
+    Defect,
+    DrawnPiece,
+    ImportRun,
+    MeasurePoint,
+    Photo,
+    Piece,
+    PieceVerdict,
+    PointError,
+    Reading,
+    Spec,
+    Study,
+    TapeCheck,
+    User,
+)
 from inventory.models.people import Role
 from inventory.queries.audit import history_of_piece
+from inventory.queries.own.study_results import results_of
 from inventory.services.exporting.cells import guarded, unguarded
 from inventory.services.exporting.tables import TABLES
 from inventory.services.importing import runs as importing
@@ -23,6 +40,7 @@ from inventory.services.importing.exported import read_export
 from inventory.services.importing.refusals import FileNotReadable, ShopNotEmpty
 from inventory.services.importing.restoring import check_empty, restore
 from inventory.services.judging import judge_inspection
+from inventory.services.point_errors import state_error
 from inventory.services.refusals import Refused
 from tests.factories import NOW, make_instrument, make_maker, make_user
 from tests.inventory.services.exporting.whole_shop import (
@@ -34,6 +52,27 @@ from tests.inventory.services.exporting.whole_shop import (
     without,
     written,
 )
+
+
+def _our_own() -> dict[str, Any]:  # Any: plain values of many kinds
+    """What the shop would answer about its measuring, worked out from its rows."""
+    study = Study.objects.get()
+    piece = Piece.objects.get(number=901)
+    verdict = PieceVerdict.objects.get(piece=piece, is_current=True)
+    return {
+        "study": [(result.point.code, result.chosen) for result in results_of(study)],
+        "errors": dict(
+            MeasurePoint.objects.exclude(known_error=None)
+            .order_by("-code")
+            .values_list("code", "known_error__origin")
+        ),
+        "corrected": [entry["number"] for entry in (verdict.corrections or {}).get("tapes", ())],
+        "check": [(check.outcome, check.stretch_ppm) for check in TapeCheck.objects.all()],
+        "garment": list(CheckGarment.objects.values_list("code", "points__code", "sittings__unit")),
+        "sample": list(DrawnPiece.objects.values_list("piece__number", "position", "stratum")),
+        "kinds": list(Defect.objects.values_list("known_kind__name", flat=True)),
+    }
+
 
 FORMS = ("csv", "json", "xlsx")
 ABOUT = {"format": "measuring room export", "version": 1}
@@ -98,6 +137,27 @@ class RoundTrip(TransactionTestCase):
         verdict = PieceVerdict.objects.get(piece=piece, is_current=True)
         again = judge_inspection(inspection=verdict.inspection, by=ruth, at=NOW)
         assert (again.basis_id, again.findings) == (verdict.basis_id, verdict.findings)
+
+    def test_what_is_known_of_our_own_measuring_holds_in_the_restored_shop(self) -> None:
+        owner = a_shop_with_some_of_everything()
+        content = written("csv", owner)
+        before = _our_own()
+        assert before["errors"] == {"WA": "study", "CF": "stated"}
+        assert before["corrected"] == ["T-9"]
+        self._again(content)
+        assert _our_own() == before
+        ruth = User.objects.get(username="ruth")
+        style = Study.objects.get().style
+        newer = state_error(
+            point=style.points.get(code="WA"),
+            repeat_sd_nm=2_000_000,
+            person_sd_nm=0,
+            fixed_sd_nm=0,
+            reason="a new tape",
+            by=ruth,
+            at=NOW,
+        )
+        assert newer.pk > max(PointError.objects.exclude(pk=newer.pk).values_list("pk", flat=True))
 
     def test_a_file_stored_before_is_recognised_in_the_restored_shop(self) -> None:
         owner = a_shop_with_some_of_everything()

@@ -14,7 +14,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from inventory import tasks
-from inventory.models import Job, Reading, Shop, User
+from inventory.models import Batch, Job, Reading, Shop, User
 from inventory.models.people import Role
 from inventory.services.defects import add_photos, note_defect
 from inventory.services.dispositions import decide_disposition
@@ -29,6 +29,12 @@ from inventory.services.inspections import (
 from inventory.services.points import retire_point
 from inventory.services.specs import put_spec_in_force, revise_spec
 from tests.factories import NOW, make_batch, make_delivery, make_instrument, make_maker, make_piece, make_user
+from tests.inventory.services.exporting.own_measuring import (
+    check_the_tape,
+    know_the_kind,
+    sample,
+    watch_ourselves,
+)
 from tests.inventory.services.importing.files_of_pieces import World, bring_in, csv_of, make_world, row
 
 LATER = NOW + dt.timedelta(hours=2)
@@ -36,13 +42,18 @@ Tables = dict[str, dict[str, Any]]  # Any: what JSON can hold
 
 
 def a_shop_with_some_of_everything() -> User:
-    """Imports, corrections, repeats, questions, a superseded spec, a retired point, photos, a concession."""
+    """Imports, corrections, repeats, questions, a superseded spec, a retired point, photos, a concession.
+
+    And of our own measuring: a checked tape, a check garment, a study, and a sample that was decided.
+    """
     owner = make_user(Role.OWNER, username="ruth")
     world = make_world()
     bring_in(csv_of([row("=1+1"), row("-3", off={("WA", "L"): 9}), row("'quoted"), row("a4", "22")]), world)
     _measure_and_decide(world, owner)
     revised = revise_spec(spec=world.spec, reason="the maker's new last", by=owner, at=NOW)
     put_spec_in_force(spec=revised, by=owner, at=LATER)
+    batch = Batch.objects.get(number=900)
+    sample(batch, owner)
     retire_point(point=world.spec.style.points.get(code="UB"), by=owner, at=LATER)
     Shop.objects.update(name="Thimble & Sons", display_unit="in", fraction_denominator=8)
     return owner
@@ -52,9 +63,12 @@ def _measure_and_decide(world: World, owner: User) -> None:
     batch = make_batch(
         world.spec, delivery=make_delivery(maker=make_maker(note='one\ntwo, "three"'), number=900), number=900
     )
+    watch_ourselves(batch, owner)  # before the piece is judged, so that it would be judged alike again
+    batch = Batch.objects.get(pk=batch.pk)
     piece = make_piece(batch, number=901)
     points = {point.code: point for point in world.spec.style.points.all()}
     tape = make_instrument(number="T-9")
+    check_the_tape(tape, owner)
     sitting = open_inspection(piece=piece, by=owner, at=NOW, unit="in", instrument=tape)
     for place, (code, side, typed) in enumerate((
         ("UB", "L", "15 7/8"),
@@ -81,6 +95,7 @@ def _measure_and_decide(world: World, owner: User) -> None:
     defect = note_defect(
         batch=batch, piece=piece, kind="burr", severity="critical", zone="A", by=owner, at=NOW, photos=[first]
     )
+    know_the_kind(defect)
     add_photos(defect=defect, photos=[second], by=owner, at=LATER)
     decide_disposition(
         piece=piece, decision="concession", by=owner, at=NOW, agreed_with="the maker",
