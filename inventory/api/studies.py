@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 class StudyLine(Shape):
     """A person-to-person study and how far it is."""
 
-    label = serializers.CharField()
+    label = serializers.CharField()  # type: ignore[assignment]  # a name of ours
     style = serializers.CharField(source="style.code")  # type: ignore[assignment]  # a name of ours
     state = serializers.ChoiceField(choices=Study.State.choices)
     rounds = serializers.IntegerField()
