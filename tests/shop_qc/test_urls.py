@@ -82,11 +82,11 @@ TABLE: Final[dict[str, tuple[str, ...]]] = {
             "bench",
             "bench-piece",
             "bench-paper",
-            "bench-level",
         ),
         *("tape-check", "check-sitting"),
         *("import-new", "import-columns", "import-progress", "import-template"),
     ),
+    "302 403 200 200 | 302 405 405 405": ("bench-level",),
     "302 403 302 302 | 302 403 302 302": (
         "bench-finish",
         "import",
