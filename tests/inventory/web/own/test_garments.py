@@ -6,25 +6,15 @@ import datetime as dt
 import uuid
 
 import pytest
-from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
 from inventory.models import CheckGarment, CheckSitting
 from inventory.models.people import Role
 from tests.factories import make_batch, make_check_garment, make_style, make_user, read_check_garment
+from tests.inventory.web.own.test_tapes import client_of, text_of
 
 pytestmark = pytest.mark.django_db
-
-
-def client_of(role: str = Role.INSPECTOR) -> Client:
-    client = Client()
-    client.force_login(make_user(role))
-    return client
-
-
-def text_of(client: Client, name: str, *args: object) -> str:
-    return client.get(reverse(name, args=args)).content.decode()
 
 
 def test_the_owner_keeps_a_garment_of_a_style_with_some_of_its_points() -> None:
