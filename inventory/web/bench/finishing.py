@@ -12,6 +12,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.queries.bench.lists import current_verdict_of, next_piece_of
 from inventory.queries.bench.verdict import slip_of
+from inventory.queries.sampling.standing import sampling_of
 from inventory.services import inspections
 from inventory.services.inspections import OwnerMustAllow
 from inventory.services.judging import NotYetMeasured
@@ -32,10 +33,12 @@ def bench_finish(request: HttpRequest, number: int) -> HttpResponse:
     verdict = current_verdict_of(sheet.piece)
     if verdict is None:
         return redirect("bench-piece", number)
+    next_piece = next_piece_of(sheet.piece)
     context = {
         "piece": sheet.piece,
         "slip": slip_of(verdict, sheet),
-        "next_piece": next_piece_of(sheet.piece),
+        "next_piece": next_piece,
+        "sampled": next_piece is None and sampling_of(sheet.piece.batch) is not None,
         "sitting_open": sheet.inspection is not None,
     }
     return render(request, "inventory/bench/verdict.html", context)

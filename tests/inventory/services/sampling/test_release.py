@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from inventory.models import Disposition, Piece
 from inventory.models.people import Role
@@ -95,6 +97,11 @@ def test_the_bench_goes_through_the_sample_in_the_order_of_the_draw_and_stops_wi
     for row in sample.pieces[1:3]:
         factories.make_verdict(row.piece, shelf="out")
     assert next_piece_of(second) is None  # refused, whatever the rest shows
+    bench = Client()
+    bench.force_login(owner)
+    page = bench.get(reverse("bench-finish", args=[first.number])).content.decode()
+    assert f"No more pieces of batch {batch.label} are asked for" in page
+    assert reverse("batch-sampling", args=[batch.number]) in page
     decide_batch(batch=batch, by=owner, at=later(1))
     assert next_piece_of(second) == sample.pieces[3].piece
     (waiting,) = batches_to_measure()
