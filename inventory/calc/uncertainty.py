@@ -3,7 +3,8 @@
 Three things make a tape reading wrong. The *repeat* part is new each time the tape is laid: it shrinks
 with the number of readings. The *person* part is a habit, how level and how taut one holds the tape: it
 stays in every reading that person takes, so ten repeats by one pair of hands do not average it away, and
-it falls out of a difference of two halves read by the same hands. The *fixed* part is in every reading of
+it falls out of a difference of two halves read by the same hands, but for the *placing*: how a person lays
+just this half of just this piece, which is new with each side. The *fixed* part is in every reading of
 everybody alike (the tape itself, the level all were told, the state of the cloth): nothing averages it
 away, and it too falls out of a difference.
 
@@ -34,17 +35,26 @@ class ReadingError:
     fixed_sd_nm: int = 0
     repeat_dof: int | None = None
     person_dof: int | None = None
+    placing_sd_nm: int = 0
+    """Of the person SD, what is new with each side of each piece (piece × person in a study)."""
 
     def __post_init__(self) -> None:
         for thing, sd_nm in (
             ("repeat SD", self.repeat_sd_nm),
             ("person SD", self.person_sd_nm),
             ("fixed SD", self.fixed_sd_nm),
+            ("placing SD", self.placing_sd_nm),
         ):
             if sd_nm < 0:
                 raise ImpossibleInput(
                     thing, f"{show_exact(sd_nm, unit=Unit.MM)}, below zero", "Give zero or more"
                 )
+        if self.placing_sd_nm > self.person_sd_nm:
+            raise ImpossibleInput(
+                "placing SD",
+                f"{show_exact(self.placing_sd_nm, unit=Unit.MM)}, above the person SD it is part of",
+                "Give at most the person SD",
+            )
         for dof in (self.repeat_dof, self.person_dof):
             if dof is not None and dof < 1:
                 raise ImpossibleInput(
@@ -124,13 +134,37 @@ def effective_dof(parts: Iterable[tuple[float, float | None]]) -> int | None:
     return None if nu is None or nu > 1e9 else max(1, math.floor(nu * (1 + 1e-12)))
 
 
-def mean(error: ReadingError, *, readings: int, people: int = 1) -> Combined:
+@dataclass(frozen=True, slots=True)
+class Hands:
+    """Whose hands read the two halves, as far as it matters to a sum or a difference.
+
+    With a and b the shares of the left and the right readings each person took: ``left`` = Σa²,
+    ``right`` = Σb², ``both`` = Σab. One person for both is 1, 1, 1; one person each 1, 1, 0.
+    """
+
+    left: float = 1.0
+    right: float = 1.0
+    both: float = 1.0
+
+    def habit(self, *, sign: int) -> float:
+        """By how much of its square the habit counts in left + right (``sign`` 1) or left − right (−1)."""
+        return max(0.0, self.left + self.right + 2 * sign * self.both)
+
+
+def even(people: int) -> Hands:
+    """The same people on both halves, each with the same share."""
+    return Hands(1 / people, 1 / people, 1 / people)
+
+
+def mean(error: ReadingError, *, readings: int, people: int = 1, alone: float | None = None) -> Combined:
     """Of the mean of ``readings`` readings taken by ``people`` persons: u² = s_r²/n + s_p²/p + s_f².
 
-    Repeats shrink the repeat part only (GUM 4.2.3; from memory).
+    Repeats shrink the repeat part only (GUM 4.2.3; from memory). ``alone``: the sum of the squared shares of
+    the readings each person took, in place of 1/p, where they did not take equally many.
     """
     check_counts(readings, people=people)
-    return _combined(error, repeat=1 / readings, person=1 / people, fixed=1.0)
+    share = 1 / people if alone is None else alone
+    return _combined(error, repeat=1 / readings, habit=share, placing=share, fixed=1.0)
 
 
 def of_mean(error: ReadingError, *, readings: int, people: int = 1) -> float:
@@ -145,14 +179,27 @@ def of_mean(error: ReadingError, *, readings: int, people: int = 1) -> float:
 
 
 def full_from_halves(
-    error: ReadingError, *, left_readings: int, right_readings: int, people: int = 1
+    error: ReadingError,
+    *,
+    left_readings: int,
+    right_readings: int,
+    people: int = 1,
+    hands: Hands | None = None,
 ) -> Combined:
     """Of left half + right half, both read: u² = s_r²(1/n_L + 1/n_R) + (2·s_p)²/p + (2·s_f)².
 
-    The repeat parts are independent, the habit and the fixed part are in both halves.
+    The repeat parts are independent, and so is the placing; the habit and the fixed part are in both halves.
+    ``hands``: who read which half; without it the same people read both.
     """
     check_counts(left_readings, right_readings, people=people)
-    return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=4 / people, fixed=4.0)
+    hands = hands or even(people)
+    return _combined(
+        error,
+        repeat=1 / left_readings + 1 / right_readings,
+        habit=hands.habit(sign=1),
+        placing=hands.left + hands.right,
+        fixed=4.0,
+    )
 
 
 def of_full_from_halves(
@@ -168,7 +215,14 @@ def of_full_from_halves(
     ).u_nm
 
 
-def full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, pair_sd_nm: float) -> Combined:
+def full_from_one_half(
+    error: ReadingError,
+    *,
+    readings: int,
+    people: int = 1,
+    alone: float | None = None,
+    pair_sd_nm: float,
+) -> Combined:
     """Of a full girth taken as twice one half: u² = 4(s_r²/n + s_p²/p + s_f²) + s_pair².
 
     ``pair_sd_nm`` is the spread of the true left-right difference, which nobody has looked at. Never smaller
@@ -177,7 +231,8 @@ def full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, p
     if not 0 <= pair_sd_nm < math.inf:
         raise ImpossibleInput("left-right SD", f"{pair_sd_nm} nm", "Give zero or more")
     check_counts(readings, people=people)
-    return _combined(error, repeat=4 / readings, person=4 / people, fixed=4.0, pair_sd_nm=pair_sd_nm)
+    share = 4 * (1 / people if alone is None else alone)
+    return _combined(error, repeat=4 / readings, habit=share, placing=share, fixed=4.0, pair_sd_nm=pair_sd_nm)
 
 
 def of_full_from_one_half(error: ReadingError, *, readings: int, people: int = 1, pair_sd_nm: float) -> float:
@@ -189,10 +244,22 @@ def of_full_from_one_half(error: ReadingError, *, readings: int, people: int = 1
     return full_from_one_half(error, readings=readings, people=people, pair_sd_nm=pair_sd_nm).u_nm
 
 
-def difference(error: ReadingError, *, left_readings: int, right_readings: int) -> Combined:
-    """Of left − right, read by the same hands with the same tape: the habit and the fixed part cancel."""
+def difference(
+    error: ReadingError, *, left_readings: int, right_readings: int, hands: Hands | None = None
+) -> Combined:
+    """Of left − right: of what the same hands read with the same tape, habit and fixed part cancel.
+
+    ``hands``: who read which half; without it one person read both. The placing never cancels.
+    """
     check_counts(left_readings, right_readings)
-    return _combined(error, repeat=1 / left_readings + 1 / right_readings, person=0.0, fixed=0.0)
+    hands = hands or Hands()
+    return _combined(
+        error,
+        repeat=1 / left_readings + 1 / right_readings,
+        habit=hands.habit(sign=-1),
+        placing=hands.left + hands.right,
+        fixed=0.0,
+    )
 
 
 def of_difference(error: ReadingError, *, left_readings: int, right_readings: int) -> float:
@@ -205,13 +272,21 @@ def of_difference(error: ReadingError, *, left_readings: int, right_readings: in
 
 
 def _combined(
-    error: ReadingError, *, repeat: float, person: float, fixed: float, pair_sd_nm: float = 0.0
+    error: ReadingError,
+    *,
+    repeat: float,
+    habit: float,
+    placing: float,
+    fixed: float,
+    pair_sd_nm: float = 0.0,
 ) -> Combined:
     """Add the parts, each times its own share of the square."""
-    square = error.repeat_sd_nm**2 * repeat + error.person_sd_nm**2 * person + error.fixed_sd_nm**2 * fixed
+    placed = error.placing_sd_nm**2
+    person = (error.person_sd_nm**2 - placed) * habit + placed * placing
+    square = error.repeat_sd_nm**2 * repeat + person + error.fixed_sd_nm**2 * fixed
     parts = (
         (error.repeat_sd_nm * math.sqrt(repeat), error.repeat_dof),
-        (error.person_sd_nm * math.sqrt(person), error.person_dof),
+        (math.sqrt(person), error.person_dof),
         (error.fixed_sd_nm * math.sqrt(fixed), None),
         (pair_sd_nm, None),
     )

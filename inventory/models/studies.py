@@ -134,6 +134,9 @@ class PointError(models.Model):
     fixed_sd_nm = NanometreField(
         "fixed SD", default=0, help_text="Tape, level and state: in every reading alike."
     )
+    placing_sd_nm = NanometreField(
+        "placing SD", default=0, help_text="Of the person SD, what is new with each side of each piece."
+    )
     repeat_dof = models.PositiveIntegerField(null=True, blank=True)
     person_dof = models.PositiveIntegerField(null=True, blank=True)
     document: models.JSONField[dict[str, Any], dict[str, Any]] = models.JSONField(  # Any: JSON
@@ -168,4 +171,5 @@ class PointError(models.Model):
             fixed_sd_nm=self.fixed_sd_nm,
             repeat_dof=self.repeat_dof,
             person_dof=self.person_dof,
+            placing_sd_nm=self.placing_sd_nm,
         )

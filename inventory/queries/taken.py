@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
@@ -32,6 +32,7 @@ def taken_of(
             mean_nm=uncertainty.mean_nm([tapes.corrected_nm(reading) for reading in group]),
             readings=len(group),
             people=len({reading.taken_by_id for reading in group}),
+            by=tuple(sorted(Counter(reading.taken_by_id for reading in group).items())),
         )
         for column, group in groups.items()
     }

@@ -114,6 +114,7 @@ def _of_study(study: Study, result: PointResult, found: Found, *, by: User, at: 
         person_sd_nm=error.person_sd_nm,
         repeat_dof=error.repeat_dof,
         person_dof=error.person_dof,
+        placing_sd_nm=error.placing_sd_nm,
         document={"before": _before(result.point), "analysis": _analysis(result, found)},
         set_by=by,
         effective_at=at,
@@ -146,10 +147,8 @@ def _before(point: MeasurePoint) -> dict[str, Any]:  # Any: JSON
 
 
 def _plain(error: ReadingError) -> dict[str, Any]:  # Any: JSON
-    return {
-        name: getattr(error, name)
-        for name in ("repeat_sd_nm", "person_sd_nm", "fixed_sd_nm", "repeat_dof", "person_dof")
-    }
+    parts = ("repeat_sd_nm", "person_sd_nm", "placing_sd_nm", "fixed_sd_nm", "repeat_dof", "person_dof")
+    return {name: getattr(error, name) for name in parts}
 
 
 def _analysis(result: PointResult, found: Found) -> dict[str, Any]:  # Any: JSON

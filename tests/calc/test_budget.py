@@ -30,6 +30,7 @@ def parts_of(error: ReadingError, *, fixed_nm: float = 0.0, pair_nm: float = 0.0
     return PointParts(
         each_reading=(budget.repeatability(error, source="study"),),
         each_person=(budget.person(error, source="study"),),
+        placing_share=budget.placing_share(error),
         fixed=(budget.tape(fixed_nm),),
         pair=Component("left-right", pair_nm, "invented"),
     )
@@ -38,7 +39,13 @@ def parts_of(error: ReadingError, *, fixed_nm: float = 0.0, pair_nm: float = 0.0
 @st.composite
 def studied_errors(draw: st.DrawFn) -> ReadingError:
     plain = draw(errors)
-    return ReadingError(plain.repeat_sd_nm, plain.person_sd_nm, repeat_dof=draw(dofs), person_dof=draw(dofs))
+    return ReadingError(
+        plain.repeat_sd_nm,
+        plain.person_sd_nm,
+        repeat_dof=draw(dofs),
+        person_dof=draw(dofs),
+        placing_sd_nm=draw(st.integers(0, plain.person_sd_nm)),
+    )
 
 
 @given(studied_errors(), counts, counts, st.data())
@@ -73,6 +80,7 @@ def test_the_packed_parts_judge_as_the_budget_says(
     parts = PointParts(
         each_reading=(budget.repeatability(error, source="study"), budget.resolution(division_nm)),
         each_person=(budget.person(error, source="study"),),
+        placing_share=budget.placing_share(error),
         fixed=(budget.tape(fixed_nm), budget.state(fixed_nm / 2, source="rested a day")),
     )
     packed = budget.reading_error(parts)

@@ -2,6 +2,7 @@
 
 import math
 import statistics
+from collections import Counter
 from fractions import Fraction
 
 import numpy as np
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 
 from inventory.calc import uncertainty
 from inventory.calc.errors import ImpossibleInput
+from inventory.calc.judging import Taken
 from inventory.calc.uncertainty import ReadingError
 from tests.calc.plans import MM, errors
 from tests.closeness import FLOAT_NOISE
@@ -236,3 +238,74 @@ def test_degrees_of_freedom_know_no_unit(parts: list[tuple[float, int | None]], 
     one, other = uncertainty.effective_dof(parts), uncertainty.effective_dof(scaled)
     assert (one is None) == (other is None)
     assert one is None or other is None or abs(one - other) <= max(1, one * 1e-9)
+
+
+def test_hands_that_read_one_half_each_do_not_cancel() -> None:
+    error = ReadingError(MM, 2 * MM)
+    apart = uncertainty.Hands(1, 1, 0)
+    # two repeats and two habits: 1 + 1 + 4 + 4
+    assert uncertainty.difference(
+        error, left_readings=1, right_readings=1, hands=apart
+    ).u_nm == pytest.approx(math.sqrt(10) * MM, rel=FLOAT_NOISE)
+    assert uncertainty.full_from_halves(
+        error, left_readings=1, right_readings=1, hands=apart
+    ).u_nm == pytest.approx(math.sqrt(10) * MM, rel=FLOAT_NOISE)
+
+
+def test_a_mean_of_three_and_one_is_known_less_well_than_of_two_and_two() -> None:
+    habit = ReadingError(0, 4 * MM)
+    assert uncertainty.mean(habit, readings=4, people=2, alone=10 / 16).u_nm == pytest.approx(
+        math.sqrt(10) * MM, rel=FLOAT_NOISE
+    )
+    assert uncertainty.mean(habit, readings=4, people=2).u_nm == pytest.approx(
+        math.sqrt(8) * MM, rel=FLOAT_NOISE
+    )
+
+
+def test_the_placing_stays_in_a_difference_by_the_same_hands() -> None:
+    error = ReadingError(0, 5 * MM, placing_sd_nm=3 * MM)
+    assert uncertainty.of_difference(error, left_readings=2, right_readings=2) == pytest.approx(
+        math.sqrt(18) * MM, rel=FLOAT_NOISE
+    )
+    # habit 4 in both halves, placing 3 in each: 4·16 + 9 + 9
+    assert uncertainty.of_full_from_halves(error, left_readings=1, right_readings=1) == pytest.approx(
+        math.sqrt(82) * MM, rel=FLOAT_NOISE
+    )
+    assert uncertainty.of_mean(error, readings=3) == 5 * MM
+
+
+def test_a_placing_above_the_person_sd_is_refused() -> None:
+    with pytest.raises(ImpossibleInput, match="above the person SD it is part of"):
+        ReadingError(MM, MM, placing_sd_nm=2 * MM)
+
+
+@pytest.mark.parametrize(
+    "who", [((1, 1, 2), (1, 2, 2)), ((1,), (2,)), ((1, 1, 1, 2), (1, 1, 1, 2)), ((1, 2), (3, 1))]
+)
+def test_sums_and_differences_scatter_as_reckoned_whoever_read(
+    who: tuple[tuple[int, ...], tuple[int, ...]],
+) -> None:
+    rng = np.random.default_rng(20261125)
+    error = ReadingError(MM, 3 * MM, placing_sd_nm=2 * MM)
+    rounds = 200_000
+    habit = {person: rng.normal(0, math.sqrt(5), rounds) for person in (1, 2, 3)}
+
+    def half(people: tuple[int, ...]) -> tuple[np.ndarray[tuple[int], np.dtype[np.float64]], Taken]:
+        placing = {person: rng.normal(0, 2, rounds) for person in set(people)}
+        readings = [habit[p] + placing[p] + rng.normal(0, 1, rounds) for p in people]
+        counts = Counter(people)
+        mean = np.mean(readings, axis=0)
+        return mean, Taken(MM, len(people), len(counts), tuple(sorted(counts.items())))
+
+    (left, of_left), (right, of_right) = half(who[0]), half(who[1])
+    hands = of_left.with_other(of_right)
+    counts = {"left_readings": of_left.readings, "right_readings": of_right.readings}
+    for seen, reckoned in (
+        (left + right, uncertainty.full_from_halves(error, **counts, hands=hands)),
+        (left - right, uncertainty.difference(error, **counts, hands=hands)),
+        (
+            left,
+            uncertainty.mean(error, readings=of_left.readings, people=of_left.people, alone=of_left.alone),
+        ),
+    ):
+        assert reckoned.u_nm / MM == pytest.approx(float(np.std(seen)), rel=0.01)  # 4 SD of this simulation

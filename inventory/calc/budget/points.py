@@ -18,6 +18,8 @@ from inventory.calc.uncertainty import ReadingError, check_counts, effective_dof
 class PointParts:
     """What is known of one reading of a point: parts new with each reading, each person, and never new.
 
+    `placing_share` of a person's variance is new with each side too: it adds by squares and never cancels.
+
     Parts with other sensitivities than 1 keep them. `pair` is the spread of the true left-right difference,
     and counts only where one half stands for both.
     """
@@ -26,6 +28,7 @@ class PointParts:
     each_person: tuple[Component, ...] = ()
     fixed: tuple[Component, ...] = ()
     pair: Component | None = None
+    placing_share: float = 0.0
 
     def of_mean(
         self, *, readings: int = 1, people: int = 1, probability: float = 0.95, k: float | None = None
@@ -50,7 +53,9 @@ class PointParts:
         """Left half + right half, read `left` and `right` times."""
         check_counts(left, right, people=people)
         scaled = self._scaled(
-            reading=math.sqrt(1 / left + 1 / right), person=2 / math.sqrt(people), fixed=2.0
+            reading=math.sqrt(1 / left + 1 / right),
+            person=math.sqrt((4 - 2 * self.placing_share) / people),
+            fixed=2.0,
         )
         return combine(scaled, probability=probability, k=k)
 
@@ -69,9 +74,11 @@ class PointParts:
     def of_difference(
         self, *, left: int = 1, right: int = 1, probability: float = 0.95, k: float | None = None
     ) -> Budget:
-        """Left half − right half by the same hands and tape: habit, tape, level and state cancel."""
+        """Left half − right half by one pair of hands and one tape: habit, tape, level and state cancel."""
         check_counts(left, right)
-        scaled = self._scaled(reading=math.sqrt(1 / left + 1 / right), person=0.0, fixed=0.0)
+        scaled = self._scaled(
+            reading=math.sqrt(1 / left + 1 / right), person=math.sqrt(2 * self.placing_share), fixed=0.0
+        )
         return combine(scaled, probability=probability, k=k)
 
     def _scaled(self, *, reading: float, person: float, fixed: float) -> list[Component]:
@@ -94,9 +101,11 @@ def reading_error(parts: PointParts) -> ReadingError:
     >>> found.repeat_sd_nm, found.person_sd_nm, found.fixed_sd_nm, found.repeat_dof
     (400, 0, 300, 9)
     """
+    person_nm = _sd(parts.each_person)
     return ReadingError(
         repeat_sd_nm=_sd(parts.each_reading),
-        person_sd_nm=_sd(parts.each_person),
+        person_sd_nm=person_nm,
+        placing_sd_nm=min(person_nm, math.ceil(person_nm * math.sqrt(parts.placing_share) - 1e-6)),
         fixed_sd_nm=_sd(parts.fixed),
         repeat_dof=_dof(parts.each_reading),
         person_dof=_dof(parts.each_person),

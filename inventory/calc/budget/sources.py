@@ -72,6 +72,11 @@ def person(error: ReadingError, *, source: str) -> Component:
     return _of_study("person", error.person_sd_nm, error.person_dof, source)
 
 
+def placing_share(error: ReadingError) -> float:
+    """The share of the person's variance that is new with each side, and so never cancels (0 to 1)."""
+    return (error.placing_sd_nm / error.person_sd_nm) ** 2 if error.person_sd_nm else 0.0
+
+
 def level(
     girth_nm: int, neighbours: Sequence[tuple[int, int]], *, u_height_nm: float, source: str = "level"
 ) -> Component:

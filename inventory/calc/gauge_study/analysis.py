@@ -144,9 +144,14 @@ def _reading_error(parts: dict[str, Part], anova: Anova, *, people: int, divisio
     hidden = repeat_nm < hidden_nm
     reproducibility = parts["reproducibility"]
     dof = reproducibility.dof or people - 1
+    person_nm = math.ceil(reproducibility.sd_nm)
     return ReadingError(
         repeat_sd_nm=math.ceil(hidden_nm if hidden else repeat_nm),
-        person_sd_nm=math.ceil(reproducibility.sd_nm),
+        person_sd_nm=person_nm,
+        # What people disagree about single pieces stays in a left-right difference, where a habit falls out.
+        placing_sd_nm=min(math.ceil(parts["piece × person"].sd_nm), person_nm)
+        if "piece × person" in parts
+        else 0,
         repeat_dof=None if hidden else anova.error.dof,
         person_dof=max(1, math.floor(dof)),
     )

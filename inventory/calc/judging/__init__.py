@@ -6,7 +6,7 @@ findings.
 
 from inventory.calc.judging.arrays import NO_VERDICT_CODE, ManyFindings, ManyJudged, verdict_of
 from inventory.calc.judging.findings import Finding, PieceJudgement, Taken
-from inventory.calc.judging.many import judge_many
+from inventory.calc.judging.many import ReadBy, judge_many
 from inventory.calc.judging.piece import judge_piece, judge_point
 from inventory.calc.judging.sureness import Sureness, sureness_of
 from inventory.calc.plan import Aspect, PointPlan
@@ -19,6 +19,7 @@ __all__ = [
     "ManyJudged",
     "PieceJudgement",
     "PointPlan",
+    "ReadBy",
     "Sureness",
     "Taken",
     "judge_many",

@@ -18,16 +18,27 @@ Counts = Lengths | int
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Column:
-    """Means (nm), which cells are there, and how many readings by how many people stand behind each."""
+    """Means (nm), which cells are there, and how many readings by how many people stand behind each.
+
+    ``squares`` is the sum of the squared numbers of readings each person took; None where only the number of
+    people is known.
+    """
 
     mean_nm: Lengths
     there: Flags
     readings: Lengths
     people: Lengths
+    squares: Lengths | None = None
 
 
 def cut(
-    means_nm: Lengths, present: Flags, readings: Counts, people: Counts, *, width: int
+    means_nm: Lengths,
+    present: Flags,
+    readings: Counts,
+    people: Counts,
+    *,
+    width: int,
+    squares: Lengths | None = None,
 ) -> tuple[Column, ...]:
     """Check the table (pieces × ``width``) and cut it; raises ImpossibleInput naming what does not fit."""
     shape = (len(means_nm), width)
@@ -59,6 +70,7 @@ def cut(
             there[c],
             np.broadcast_to(of_readings, shape)[:, c],
             np.broadcast_to(of_people, shape)[:, c],
+            None if squares is None else np.where(present[:, c], squares[:, c], 1),
         )
         for c in range(width)
     )
@@ -94,4 +106,7 @@ def either(left: Column, right: Column) -> Column:
         there=left.there | right.there,
         readings=np.where(left.there, left.readings, right.readings),
         people=np.where(left.there, left.people, right.people),
+        squares=None
+        if left.squares is None or right.squares is None
+        else np.where(left.there, left.squares, right.squares),
     )

@@ -10,15 +10,21 @@ from dataclasses import dataclass
 from inventory.calc.conformity import Verdict
 from inventory.calc.errors import ImpossibleInput
 from inventory.calc.plan import Aspect
+from inventory.calc.uncertainty import Hands
 
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """The readings of one side of one point: their mean (nm), how many, by how many people."""
+    """The readings of one side of one point: their mean (nm), how many, by how many people.
+
+    ``by`` names who took how many of them; empty where that is not known, and each is taken to have read
+    equally many, and the same people both halves.
+    """
 
     mean_nm: int
     readings: int = 1
     people: int = 1
+    by: tuple[tuple[int, int], ...] = ()
 
     def __post_init__(self) -> None:
         if self.readings < 1:
@@ -29,6 +35,23 @@ class Taken:
                 f"{self.people} for {self.readings} readings",
                 "Give at least one person, and no more than there are readings",
             )
+        if self.by and (len(self.by) != self.people or sum(count for _, count in self.by) != self.readings):
+            raise ImpossibleInput(
+                "list of who read", f"{self.by}", f"Name {self.people} people with {self.readings} readings"
+            )
+
+    @property
+    def alone(self) -> float | None:
+        """The sum of the squared shares of the people; None where only their number is known."""
+        return sum(count * count for _, count in self.by) / self.readings**2 if self.by else None
+
+    def with_other(self, other: "Taken") -> Hands | None:
+        """Whose hands read this half and the other; None where it is not known of both."""
+        if self.alone is None or other.alone is None:
+            return None
+        counts = dict(other.by)
+        both = sum(count * counts.get(person, 0) for person, count in self.by)
+        return Hands(self.alone, other.alone, both / (self.readings * other.readings))
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ An import of ten thousand pieces is judged size by size; a property test holds b
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
@@ -19,6 +20,18 @@ from inventory.calc.plan import Aspect, PointPlan, Side, columns_of
 from inventory.calc.symmetry import PairLimit
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class ReadBy:
+    """Who read, as two sums over the people (whole numbers).
+
+    ``squares``: pieces × columns, the squared numbers of readings. ``shared``: for each paired point one
+    number a piece, the number of a person's readings left times right; 0 where different people read.
+    """
+
+    squares: Lengths
+    shared: Mapping[str, Lengths]
+
+
 def judge_many(
     plans: Sequence[PointPlan],
     means_nm: Lengths,
@@ -28,12 +41,14 @@ def judge_many(
     claim: Rule,
     readings: Counts = 1,
     people: Counts = 1,
+    by: ReadBy | None = None,
     one_half_will_do: Collection[str] = (),
 ) -> ManyJudged:
     """Judge every row of ``means_nm`` (int64 nm, pieces × ``columns_of(plans)``) against the same plans.
 
     ``present`` marks the cells that were read; the others may hold anything. ``readings`` and ``people``
-    are single numbers or arrays of the same shape. ``one_half_will_do`` names, by code, the halves of
+    are single numbers or arrays of the same shape; ``by`` says who took them, where that is known, as
+    ``Taken.by`` does. ``one_half_will_do`` names, by code, the halves of
     which one side may be missing, as in ``judge_piece``. Raises ImpossibleInput for shapes that do not fit,
     lengths that are not whole numbers, and counts below one. A finding takes about 60 bytes a
     piece, with up to four findings a point: hand a very large batch over in slices.
@@ -49,7 +64,9 @@ def judge_many(
     """
     check_rules(shelf, claim)
     columns = columns_of(plans)
-    cells = dict(zip(columns, cut(means_nm, present, readings, people, width=len(columns)), strict=True))
+    squares = None if by is None else by.squares
+    cut_up = cut(means_nm, present, readings, people, width=len(columns), squares=squares)
+    cells = dict(zip(columns, cut_up, strict=True))
     grader = Grader(shelf, claim, len(means_nm))
     found = {
         (plan.code, many.aspect): many
@@ -58,6 +75,7 @@ def judge_many(
             plan,
             {side: cells[plan.code, side] for side in plan.sides},
             grader,
+            shared=None if by is None else by.shared.get(plan.code),
             one_half_will_do=plan.code in one_half_will_do,
         )
     }
@@ -76,16 +94,23 @@ def _missing(plans: Sequence[PointPlan], present: Flags, one_half_will_do: Colle
 
 
 def _judge_point(
-    plan: PointPlan, sides: Mapping[Side, Column], grader: Grader, *, one_half_will_do: bool
+    plan: PointPlan,
+    sides: Mapping[Side, Column],
+    grader: Grader,
+    *,
+    shared: Lengths | None,
+    one_half_will_do: bool,
 ) -> Iterator[ManyFindings]:
     for name, side in sides.items():
         yield _of_side(plan, name, side, grader)
     if plan.is_half and plan.paired:
-        yield _of_pair_of_halves(plan, sides["L"], sides["R"], grader, one_half_will_do=one_half_will_do)
+        yield _of_pair_of_halves(
+            plan, sides["L"], sides["R"], grader, shared=shared, one_half_will_do=one_half_will_do
+        )
     elif plan.is_half:
         yield _of_closed_half(plan, sides["S"], grader)
     if plan.pair_limit is not None:
-        yield _of_difference(plan, plan.pair_limit, sides["L"], sides["R"], grader)
+        yield _of_difference(plan, plan.pair_limit, sides["L"], sides["R"], grader, shared=shared)
 
 
 def _of_side(plan: PointPlan, name: Side, side: Column, grader: Grader) -> ManyFindings:
@@ -99,9 +124,10 @@ def _of_side(plan: PointPlan, name: Side, side: Column, grader: Grader) -> ManyF
         deciding=not plan.judged_as_full,
     )
     spread = grader.spread(
-        lambda n, p: uncertainty.mean(plan.error, readings=n, people=p),
+        lambda n, p, *by: uncertainty.mean(plan.error, readings=n, people=p, alone=_alone(n, *by)),
         side.readings,
         side.people,
+        *_squares(side),
     )
     return grader.grade(plan.code, Aspect(name), values, spread)
 
@@ -118,9 +144,12 @@ def _full(plan: PointPlan, grader: Grader) -> partial[Values]:
 
 def _twice(plan: PointPlan, side: Column, grader: Grader, *, pair_sd_nm: float) -> Spread:
     return grader.spread(
-        lambda n, p: uncertainty.full_from_one_half(plan.error, readings=n, people=p, pair_sd_nm=pair_sd_nm),
+        lambda n, p, *by: uncertainty.full_from_one_half(
+            plan.error, readings=n, people=p, alone=_alone(n, *by), pair_sd_nm=pair_sd_nm
+        ),
         side.readings,
         side.people,
+        *_squares(side),
     )
 
 
@@ -129,18 +158,48 @@ def _of_closed_half(plan: PointPlan, side: Column, grader: Grader) -> ManyFindin
     return grader.grade(plan.code, Aspect.FULL, values, _twice(plan, side, grader, pair_sd_nm=0.0))
 
 
+def _squares(*sides: Column, shared: Lengths | None = None) -> tuple[Lengths, ...]:
+    """What is known of who read, as whole numbers; nothing where it is not known of every side."""
+    known = [side.squares for side in sides if side.squares is not None]
+    if len(known) < len(sides) or (len(sides) == 2 and shared is None):
+        return ()
+    return (*known, shared) if shared is not None else tuple(known)
+
+
+def _alone(readings: int, *squares: int) -> float | None:
+    return squares[0] / readings**2 if squares else None
+
+
+def _hands(n_left: int, n_right: int, *by: int) -> uncertainty.Hands | None:
+    if not by:
+        return None
+    left, right, shared = by
+    return uncertainty.Hands(left / n_left**2, right / n_right**2, shared / (n_left * n_right))
+
+
 def _of_pair_of_halves(
-    plan: PointPlan, left: Column, right: Column, grader: Grader, *, one_half_will_do: bool
+    plan: PointPlan,
+    left: Column,
+    right: Column,
+    grader: Grader,
+    *,
+    shared: Lengths | None,
+    one_half_will_do: bool,
 ) -> ManyFindings:
     both = left.there & right.there
     readings = np.minimum(left.readings, right.readings)
     spread = grader.spread(
-        lambda n_left, n_right, p: uncertainty.full_from_halves(
-            plan.error, left_readings=n_left, right_readings=n_right, people=p
+        lambda n_left, n_right, p, *by: uncertainty.full_from_halves(
+            plan.error,
+            left_readings=n_left,
+            right_readings=n_right,
+            people=p,
+            hands=_hands(n_left, n_right, *by),
         ),
         left.readings,
         right.readings,
         np.minimum(left.people, right.people),
+        *_squares(left, right, shared=shared),
     )
     if both.all():
         values = _full(plan, grader)(value_nm=left.mean_nm + right.mean_nm, readings=readings, there=both)
@@ -159,7 +218,13 @@ def _of_pair_of_halves(
 
 
 def _of_difference(
-    plan: PointPlan, limit: PairLimit, left: Column, right: Column, grader: Grader
+    plan: PointPlan,
+    limit: PairLimit,
+    left: Column,
+    right: Column,
+    grader: Grader,
+    *,
+    shared: Lengths | None,
 ) -> ManyFindings:
     limit_nm = grader.same(limit.limit_nm)
     if limit.favourable_limit_nm is not None:
@@ -176,10 +241,14 @@ def _of_difference(
         deciding=True,
     )
     spread = grader.spread(
-        lambda n_left, n_right: uncertainty.difference(
-            plan.error, left_readings=n_left, right_readings=n_right
+        lambda n_left, n_right, *by: uncertainty.difference(
+            plan.error,
+            left_readings=n_left,
+            right_readings=n_right,
+            hands=_hands(n_left, n_right, *by),
         ),
         left.readings,
         right.readings,
+        *_squares(left, right, shared=shared),
     )
     return grader.grade(plan.code, Aspect.PAIR, values, spread)

@@ -155,7 +155,7 @@ def _of_side(plan: PointPlan, side: str, taken: Taken, bench: _Bench) -> Finding
         taken.mean_nm,
         nominal_nm=plan.nominal_nm,
         limits=plan.limits,
-        sure=uncertainty.mean(plan.error, readings=taken.readings, people=taken.people),
+        sure=uncertainty.mean(plan.error, readings=taken.readings, people=taken.people, alone=taken.alone),
         readings=taken.readings,
         deciding=not plan.judged_as_full,
     )
@@ -173,13 +173,17 @@ def _of_full(
     if len(sides) == 2:
         value_nm = sides[0].mean_nm + sides[1].mean_nm
         sure = uncertainty.full_from_halves(
-            plan.error, left_readings=sides[0].readings, right_readings=sides[1].readings, people=people
+            plan.error,
+            left_readings=sides[0].readings,
+            right_readings=sides[1].readings,
+            people=people,
+            hands=sides[0].with_other(sides[1]),
         )
     else:
         value_nm = 2 * sides[0].mean_nm
         pair_sd_nm = uncertainty.pair_sd_from_limit(plan.unseen_pair_limit_nm) if guessed else 0.0
         sure = uncertainty.full_from_one_half(
-            plan.error, readings=readings, people=people, pair_sd_nm=pair_sd_nm
+            plan.error, readings=readings, people=people, alone=sides[0].alone, pair_sd_nm=pair_sd_nm
         )
     yield bench.finding(
         Aspect.FULL,
@@ -197,7 +201,12 @@ def _of_pair(plan: PointPlan, taken: Mapping[str, Taken], bench: _Bench) -> Iter
     if plan.pair_limit is None or not {"L", "R"} <= taken.keys():
         return
     left, right = taken["L"], taken["R"]
-    sure = uncertainty.difference(plan.error, left_readings=left.readings, right_readings=right.readings)
+    sure = uncertainty.difference(
+        plan.error,
+        left_readings=left.readings,
+        right_readings=right.readings,
+        hands=left.with_other(right),
+    )
     limit_nm, _ = limit_that_applies(
         left.mean_nm, right.mean_nm, nominal_nm=plan.nominal_nm, limit=plan.pair_limit
     )

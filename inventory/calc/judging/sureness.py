@@ -7,11 +7,15 @@ plan it was judged by: of all ways in which it can have been read, the first tha
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations_with_replacement
 
 from inventory.calc import uncertainty
 from inventory.calc.judging.findings import Finding
 from inventory.calc.plan import Aspect, PointPlan
-from inventory.calc.uncertainty import Combined
+from inventory.calc.uncertainty import Combined, Hands
+
+APART = Hands(1, 1, 0)
+"""One person read the left half, another the right."""
 
 MOST_READINGS = 12
 """Readings of one side past which no rule asks for more."""
@@ -56,19 +60,37 @@ def _ways(finding: Finding, plan: PointPlan) -> Iterator[tuple[int, Combined]]:
     least = finding.readings
     for people in range(1, least + 1):
         if finding.aspect in (Aspect.LEFT, Aspect.RIGHT, Aspect.SINGLE):
-            yield people, uncertainty.mean(plan.error, readings=least, people=people)
+            for alone in _shares(least, people):
+                yield people, uncertainty.mean(plan.error, readings=least, people=people, alone=alone)
         elif finding.aspect is Aspect.FULL and (finding.from_one_half or not plan.paired):
             pair = uncertainty.pair_sd_from_limit(plan.unseen_pair_limit_nm) if finding.from_one_half else 0.0
-            yield (
-                people,
-                uncertainty.full_from_one_half(plan.error, readings=least, people=people, pair_sd_nm=pair),
-            )
+            for alone in _shares(least, people):
+                yield (
+                    people,
+                    uncertainty.full_from_one_half(
+                        plan.error, readings=least, people=people, alone=alone, pair_sd_nm=pair
+                    ),
+                )
         else:
-            for most in range(least, MOST_READINGS + 1):
-                yield people, _of_both(finding.aspect, plan, least, most, people)
+            for hands in (uncertainty.even(people), APART) if people == 1 else (uncertainty.even(people),):
+                for most in range(least, MOST_READINGS + 1):
+                    yield people, _of_both(finding.aspect, plan, (least, most), hands)
 
 
-def _of_both(aspect: Aspect, plan: PointPlan, least: int, most: int, people: int) -> Combined:
-    if aspect is Aspect.PAIR:
-        return uncertainty.difference(plan.error, left_readings=least, right_readings=most)
-    return uncertainty.full_from_halves(plan.error, left_readings=least, right_readings=most, people=people)
+def _of_both(aspect: Aspect, plan: PointPlan, readings: tuple[int, int], hands: Hands) -> Combined:
+    of = uncertainty.difference if aspect is Aspect.PAIR else uncertainty.full_from_halves
+    return of(plan.error, left_readings=readings[0], right_readings=readings[1], hands=hands)
+
+
+def _shares(readings: int, people: int) -> list[float]:
+    """The sums of squared shares with which so many people can have taken the readings, even ones first.
+
+    >>> _shares(4, 2)
+    [0.5, 0.625]
+    """
+    splits = (
+        split
+        for split in combinations_with_replacement(range(1, readings + 1), people)
+        if sum(split) == readings
+    )
+    return sorted({1 / people, *(sum(count * count for count in split) / readings**2 for split in splits)})

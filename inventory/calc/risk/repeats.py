@@ -36,8 +36,10 @@ class TakenAs(StrEnum):
 def round_error(error: ReadingError, taken_as: TakenAs) -> ReadingError:
     """What one round of reading adds to the value asked about, as if it were one reading of it.
 
-    >>> round_error(ReadingError(1_000_000, 500_000), TakenAs.SUM)
-    ReadingError(repeat_sd_nm=1414214, person_sd_nm=1000000, fixed_sd_nm=0, repeat_dof=None, person_dof=None)
+    >>> round_error(ReadingError(1_000_000, 500_000), TakenAs.SUM) == ReadingError(1_414_214, 1_000_000)
+    True
+
+    The placing is new with each side, so it adds up by squares in a sum and stays in a difference.
     """
     repeat, habit = {
         TakenAs.SIDE: (1.0, 1),
@@ -45,12 +47,15 @@ def round_error(error: ReadingError, taken_as: TakenAs) -> ReadingError:
         TakenAs.TWICE: (2.0, 2),
         TakenAs.DIFFERENCE: (math.sqrt(2), 0),
     }[taken_as]
+    placing_nm = math.ceil(error.placing_sd_nm * repeat)  # as a repeat: each side has its own
+    own_nm2 = (error.person_sd_nm**2 - error.placing_sd_nm**2) * habit**2
     return ReadingError(
         math.ceil(error.repeat_sd_nm * repeat),
-        error.person_sd_nm * habit,
+        max(placing_nm, math.ceil(math.sqrt(own_nm2 + (error.placing_sd_nm * repeat) ** 2))),
         error.fixed_sd_nm * habit,
         repeat_dof=error.repeat_dof,
         person_dof=error.person_dof,
+        placing_sd_nm=placing_nm,
     )
 
 

@@ -151,7 +151,10 @@ def _parts(
     if tape is not None:
         reading.append(_division(tape))
     parts = PointParts(
-        each_reading=tuple(reading), each_person=(budget.person(error, source=source),), fixed=tuple(fixed)
+        each_reading=tuple(reading),
+        each_person=(budget.person(error, source=source),),
+        fixed=tuple(fixed),
+        placing_share=budget.placing_share(error),
     )
     return parts, tuple(gaps)
 

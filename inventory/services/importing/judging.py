@@ -18,6 +18,7 @@ from inventory.calc.judging import ManyFindings, ManyJudged
 from inventory.calc.plan import Aspect, PointPlan, columns_of
 from inventory.models.findings import Flag
 from inventory.queries.tape_corrections import as_read, corrections_document
+from inventory.services.importing.read_by import read_by
 from inventory.services.importing.tapes import (
     TapesOfColumns,
     TapesOfFile,
@@ -106,6 +107,7 @@ def _judge(
     many = judging.judge_many(
         list(plans.values()), means_nm, there, shelf=rules[0], claim=rules[1],
         readings=_one_if_all(counts), people=_one_if_all(people),
+        by=read_by(pieces, columns, members, counts),
     )  # fmt: skip
     grid = {label: books.deciding(spec, label) for label in books.plans(spec).by_size}
     sizes = sizing.fit_sizes_many(columns, means_nm, there, grid, labelled=size)

@@ -298,6 +298,7 @@ def test_the_result_feeds_the_budget() -> None:
     parts = budget.PointParts(
         each_reading=(budget.repeatability(found.error, source="study"),),
         each_person=(budget.person(found.error, source="study"),),
+        placing_share=budget.placing_share(found.error),
     )
     table = parts.of_mean(readings=2)
     assert table.dof == uncertainty.mean(found.error, readings=2).dof

@@ -1,5 +1,6 @@
 """Many pieces through arrays: the same answers, piece for piece, as one at a time."""
 
+from collections import Counter
 from dataclasses import replace
 from functools import partial
 
@@ -14,6 +15,7 @@ from inventory.calc.judging import (
     NO_VERDICT_CODE,
     Aspect,
     PointPlan,
+    ReadBy,
     Taken,
     judge_many,
     judge_piece,
@@ -30,12 +32,34 @@ Cell = Taken | None
 
 
 @st.composite
-def cells(draw: st.DrawFn, plan: PointPlan, *, single_readings: bool) -> Cell:
-    """What was taken at one side: nothing, or a mean near the nominal."""
+def cells(draw: st.DrawFn, plan: PointPlan, *, single_readings: bool, known: bool) -> Cell:
+    """What was taken at one side: nothing, or a mean near the nominal; with who took it if ``known``."""
     if draw(st.integers(0, 5)) == 0:
         return None
     readings = 1 if single_readings else draw(st.integers(1, 5))
-    return Taken(plan.nominal_nm + draw(deviations), readings, draw(st.integers(1, readings)))
+    mean_nm = plan.nominal_nm + draw(deviations)
+    if not known:
+        return Taken(mean_nm, readings, draw(st.integers(1, readings)))
+    hands = Counter(draw(st.lists(st.integers(1, 3), min_size=readings, max_size=readings)))
+    return Taken(mean_nm, readings, len(hands), tuple(sorted(hands.items())))
+
+
+def read_by(plans: list[PointPlan], rows: list[list[Cell]]) -> ReadBy:
+    """The two sums over people that stand for `Taken.by`."""
+    columns = columns_of(plans)
+    squares = [[sum(n * n for _, n in cell.by) if cell else -7 for cell in row] for row in rows]
+    shared = {}
+    for plan in plans:
+        if plan.paired:
+            left, right = columns.index((plan.code, "L")), columns.index((plan.code, "R"))
+            shared[plan.code] = np.array([_together(row[left], row[right]) for row in rows], np.int64)
+    return ReadBy(np.array(squares, np.int64).reshape(len(rows), len(columns)), shared)
+
+
+def _together(left: Cell, right: Cell) -> int:
+    if left is None or right is None:
+        return 1
+    return sum(count * dict(right.by).get(person, 0) for person, count in left.by)
 
 
 @given(
@@ -43,6 +67,7 @@ def cells(draw: st.DrawFn, plan: PointPlan, *, single_readings: bool) -> Cell:
     data=st.data(),
     rules=rule_pairs(),
     single_readings=st.booleans(),
+    known=st.booleans(),
     one_half_will_do=st.sets(st.sampled_from(("P0", "P1", "P2"))),
 )
 def test_arrays_give_exactly_the_findings_of_the_plain_road(
@@ -51,13 +76,14 @@ def test_arrays_give_exactly_the_findings_of_the_plain_road(
     data: st.DataObject,
     rules: tuple[Rule, Rule],
     single_readings: bool,
+    known: bool,
     one_half_will_do: set[str],
 ) -> None:
     shelf, claim = rules
     columns = columns_of(plans)
     by_code = {plan.code: plan for plan in plans}
     rows = [
-        [data.draw(cells(by_code[code], single_readings=single_readings)) for code, _ in columns]
+        [data.draw(cells(by_code[code], single_readings=single_readings, known=known)) for code, _ in columns]
         for _ in range(data.draw(st.integers(0, 4)))
     ]
     shape = (len(rows), len(columns))
@@ -74,6 +100,7 @@ def test_arrays_give_exactly_the_findings_of_the_plain_road(
         claim=claim,
         readings=1 if single_readings else counts,
         people=1 if single_readings else people,
+        by=read_by(plans, rows) if known else None,
         one_half_will_do=one_half_will_do,
     )
     assert judged.columns == columns
