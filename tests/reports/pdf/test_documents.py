@@ -45,6 +45,8 @@ def test_the_sheet_of_a_piece_says_what_was_measured_and_what_follows(measured_b
         "349–361",  # its limits
         "+12",
         "shelf-guarded version 1",
+        "the chance that this is wrong is",
+        "by the readings of WA alone",
         "page 1 of 1",
         "signature",
         "On hold",
