@@ -2,4 +2,6 @@
 
 scenario    who and what there is, as plain data
 building    the scenario as rows
+measuring   our own measuring: tapes, check garment, study
+sampling    a sampled batch and its decision
 """

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from inventory.calc.length import Unit
-from inventory.management.demo import scenario
+from inventory.management.demo import measuring, sampling, scenario
 from inventory.models import Maker, Spec, Style, User
 from inventory.models.people import Role
 from inventory.queries.bench.asking import what_next
@@ -23,10 +23,11 @@ from inventory.services.inspections import (
     open_inspection,
     record_reading,
 )
-from inventory.services.instruments import add_instrument
+from inventory.services.instruments import add_instrument, retire_instrument
 from inventory.services.makers import add_maker
 from inventory.services.people import add_person
 from inventory.services.pieces import PieceCount, number_pieces
+from inventory.services.points import change_point
 from inventory.services.shop import change_shop
 from inventory.services.spec_defaults import entries_from_catalogue, with_defaults
 from inventory.services.spec_entries import CellEntry, PointEntry
@@ -63,10 +64,7 @@ def build(now: dt.datetime) -> None:
     people = _people(start)
     owner = people["owner"]
     change_shop(by=owner, at=start, name=scenario.SHOP)
-    tapes = [
-        add_instrument(number=number, kind=kind, description=words, by=owner, at=start)
-        for number, kind, words in scenario.TAPES
-    ]
+    tapes = _tapes(owner, start, now)
     makers = {
         code: add_maker(
             code=code,
@@ -80,11 +78,39 @@ def build(now: dt.datetime) -> None:
         for code, name, country, tongue, days in scenario.MAKERS
     }
     styles = {demo.code: _style(demo, owner, start) for demo in scenario.STYLES}
+    sampling.agree(makers["maple"], styles["ledger"], owner=owner, at=start)
     bench = Bench(people=((people["inspector"], 0.2), (people["second"], -0.3)), chance=chance)
+    readers = [person for person, _ in bench.people]
+    built: list[Batch] = []
     for demo in scenario.BATCHES:
+        if len(built) == scenario.BATCHES_BEFORE_THE_STUDY:
+            at = now - dt.timedelta(days=scenario.STUDY_DAYS_AGO)
+            measuring.run_study(built[0], readers, owner=owner, at=at)
+            built[0].style.refresh_from_db()
         arrived = (now - dt.timedelta(days=demo.days_ago)).replace(hour=8, minute=40)
-        batch = _batch(demo, makers[demo.maker], styles[demo.style], arrived, people)
-        _measure(batch, demo, people, tapes, bench)
+        built.append(_batch(demo, makers[demo.maker], styles[demo.style], arrived, people))
+        _measure(built[-1], demo, people, tapes, bench)
+    measuring.keep_check_garment(styles["rosewood"], tapes["T1"], readers, owner=owner, now=now)
+    found = now - dt.timedelta(days=scenario.T2_FOUND_WRONG)
+    wrong = 2 * measuring.T2_DRIFT  # by then; in the weeks before it was half way there
+    measuring.check(
+        tapes["T2"], tapes["R1"], near_mm=300 * wrong, far_mm=800 * wrong, by=bench.reader, at=found
+    )
+    retire_instrument(instrument=tapes["T2"], on=found.date(), by=owner, at=found)
+
+
+def _tapes(owner: User, start: dt.datetime, now: dt.datetime) -> dict[str, Instrument]:
+    """The tapes by number, each checked beside the steel rule."""
+    tapes = {
+        number: add_instrument(
+            number=number, kind=kind, description=words, accuracy_class=accuracy, by=owner, at=start
+        )
+        for number, kind, words, accuracy in scenario.TAPES
+    }
+    good = now - dt.timedelta(days=scenario.T2_FOUND_GOOD)
+    for number, at in (("T1", start), ("T2", start), ("T3", start), ("T2", good)):
+        measuring.check(tapes[number], tapes["R1"], near_mm=0, far_mm=0, by=owner, at=at)
+    return tapes
 
 
 def _people(at: dt.datetime) -> dict[str, User]:
@@ -116,6 +142,15 @@ def _style(demo: DemoStyle, owner: User, at: dt.datetime) -> Style:
         by=owner,
         at=at,
     )
+    for point in style.points.filter(code__in=demo.seams):
+        change_point(
+            point=point,
+            seams_crossed=demo.seams[point.code],
+            height_nm=demo.heights_mm[point.code] * 1_000_000,
+            by=owner,
+            at=at,
+        )
+    style.refresh_from_db()
     usual = entries_from_catalogue(style, unit=Unit.MM)
     entries = {
         code: with_defaults(
@@ -175,12 +210,17 @@ def _batch(
 
 
 def _measure(
-    batch: Batch, demo: DemoBatch, people: dict[str, User], tapes: list[Instrument], bench: Bench
+    batch: Batch, demo: DemoBatch, people: dict[str, User], tapes: dict[str, Instrument], bench: Bench
 ) -> None:
     begin = batch.delivery.arrived_at + dt.timedelta(hours=4)
-    for place, piece in enumerate(batch.pieces.order_by("number")[: demo.measured]):
+    if demo.sampled:
+        pieces = sampling.drawn_pieces(batch, by=bench.reader, at=begin)
+    else:
+        pieces = list(batch.pieces.order_by("number")[: demo.measured])
+    pair = ("T1", "T2" if demo.days_ago > scenario.T2_FOUND_WRONG else "T3")
+    for place, piece in enumerate(pieces):
         at = begin + dt.timedelta(minutes=6 * place)
-        _measure_piece(piece, demo, place=place, tape=tapes[place % 2], at=at, bench=bench)
+        _measure_piece(piece, demo, place=place, tape=tapes[pair[place % 2]], at=at, bench=bench)
         if place == 1:
             note_defect(
                 batch=batch,
@@ -192,6 +232,8 @@ def _measure(
                 by=bench.reader,
                 at=at,
             )
+    if demo.sampled:
+        sampling.decide(batch, owner=people["owner"], at=begin + dt.timedelta(days=1))
     if demo.days_ago > 20:
         _decide(batch, people["owner"], begin + dt.timedelta(days=1))
 
@@ -211,11 +253,15 @@ def _measure_piece(
         for code, plan in plans_of(piece.batch).for_size(piece.size_label).items()
         for side in plan.sides
     }
+    if place == demo.stopped_short:  # on the limit, where one reading never tells
+        waist = plans_of(piece.batch).for_size(piece.size_label)["WA"]
+        true_mm |= {("WA", side): (waist.nominal_nm + waist.plus_nm) / 1_000_000 for side in waist.sides}
+    long_tape = measuring.T2_DRIFT if tape.number == "T2" and demo.days_ago < scenario.T2_FOUND_GOOD else 0.0
 
     def read(step: Step, *, nth: int) -> None:
         # What was close is read again by other hands in turn, as the practice is.
         person, habit_mm = bench.people[(nth - 1) % 2]
-        figure_mm = true_mm[step.column] + habit_mm + bench.chance.gauss(0, READING_SD_MM)
+        figure_mm = true_mm[step.column] * (1 + long_tape) + habit_mm + bench.chance.gauss(0, READING_SD_MM)
         recorded = record_reading(
             inspection=sitting,
             point=step.point,

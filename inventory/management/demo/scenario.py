@@ -15,11 +15,16 @@ PEOPLE = (
     ("second", "Basil", "Yard", "inspector"),
     ("viewer", "Vera", "Looker", "viewer"),
 )
+# number, kind, what it is, accuracy class
 TAPES = (
-    ("T1", "tape", "fibreglass, yellow"),
-    ("T2", "tape", "fibreglass, white"),
-    ("R1", "rule", "1 m steel"),
+    ("T1", "tape", "fibreglass, yellow", "II"),
+    ("T2", "tape", "fibreglass, white", ""),
+    ("T3", "tape", "fibreglass, green", "II"),
+    ("R1", "rule", "1 m steel", "I"),
 )
+T2_FOUND_GOOD, T2_FOUND_WRONG = 55, 33  # days ago; then T3 took its place
+STUDY_DAYS_AGO = 60
+BATCHES_BEFORE_THE_STUDY = 4
 # code, name, country, language, days agreed for notice
 MAKERS = (
     ("finch", "Finch & Daughter Stitchery", "Northmoor", "en", 14),
@@ -39,8 +44,11 @@ class DemoStyle:
     nominals_mm: Mapping[str, tuple[int, int]]
     contains_metal: bool = True
     basis_full: tuple[str, ...] = ()
+    seams: Mapping[str, int] = field(default_factory=dict)
+    heights_mm: Mapping[str, int] = field(default_factory=dict)
 
 
+LACED_SEAMS = {"UB": 4, "WA": 6, "HH": 5, "LE": 3}
 LACED_MM = {
     "UB": (360, 25),
     "WA": (279, 25),
@@ -50,7 +58,15 @@ LACED_MM = {
     "CB": (290, 4),
 }
 STYLES = (
-    DemoStyle("rosewood", "Rosewood, underbust", "laced_underbust", ("22", "24", "26", "28", "30"), LACED_MM),
+    DemoStyle(
+        "rosewood",
+        "Rosewood, underbust",
+        "laced_underbust",
+        ("22", "24", "26", "28", "30"),
+        LACED_MM,
+        seams=LACED_SEAMS,
+        heights_mm={"UB": 95, "WA": 0, "HH": -90, "LE": -130},
+    ),
     DemoStyle(
         "juniper",
         "Juniper, overbust",
@@ -82,6 +98,11 @@ def waist(mm: float) -> Off:
     return lambda code, _side, _place: mm if code in {"WA", "HW"} else 0.0
 
 
+def seams_too_deep(code: str, _side: str, _place: int) -> float:
+    """Every seam takes up 1 mm too much."""
+    return -1.0 * LACED_SEAMS.get(code, 0)
+
+
 def left_longer(code: str, side: str, _place: int) -> float:
     """Every left half comes out larger than its right."""
     return (4.5 if side == "L" else -4.5) if code in {"UB", "WA", "HH"} else 0.0
@@ -97,7 +118,8 @@ def swapped_labels(code: str, _side: str, place: int) -> float:
 class DemoBatch:
     """A delivery of one batch: when, from whom, how many, how many of them measured, what is off.
 
-    The piece at the place `stopped_short` was finished without the repeats the bench asked for.
+    The piece at the place `stopped_short` was finished without the repeats the bench asked for. Of a batch
+    that is `sampled` the pieces drawn were measured, and the batch was decided by them.
     """
 
     days_ago: int
@@ -108,6 +130,7 @@ class DemoBatch:
     measured: int
     off: Off = field(default=nothing)
     stopped_short: int | None = None
+    sampled: bool = False
 
 
 BATCHES = (
@@ -121,4 +144,7 @@ BATCHES = (
     DemoBatch(9, "finch", "juniper", "TR-120", 8, 8, swapped_labels),
     DemoBatch(3, "linde", "rosewood", "TR-121", 12, 5, waist(8.0), stopped_short=4),
     DemoBatch(1, "finch", "rosewood", "TR-122", 12, 0),
+    DemoBatch(30, "maple", "rosewood", "TR-123", 12, 12, seams_too_deep),
+    DemoBatch(14, "linde", "juniper", "TR-124", 4, 1, waist(5.0)),
+    DemoBatch(6, "maple", "ledger", "TR-125", 120, 20, sampled=True),
 )
