@@ -4,15 +4,29 @@ What is evidence can only be looked at here: readings, verdicts, decisions, rule
 can be changed, and each change leaves an audit row as it does on the screens.
 """
 
-from inventory.admin import catalogue, evidence, instruments, makers, people, receiving, shop, specs, styles
+from inventory.admin import (
+    catalogue,
+    evidence,
+    instruments,
+    makers,
+    own_measuring,
+    people,
+    receiving,
+    sampling,
+    shop,
+    specs,
+    styles,
+)
 
 __all__ = [
     "catalogue",
     "evidence",
     "instruments",
     "makers",
+    "own_measuring",
     "people",
     "receiving",
+    "sampling",
     "shop",
     "specs",
     "styles",

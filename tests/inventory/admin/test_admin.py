@@ -44,10 +44,16 @@ pytestmark = pytest.mark.django_db
 EVIDENCE = [
     "auditrow",
     "batch",
+    "batchdecision",
+    "batchsampling",
+    "checkgarment",
+    "checkreading",
+    "checksitting",
     "decisionrule",
     "defect",
     "delivery",
     "disposition",
+    "drawnpiece",
     "importrun",
     "inspection",
     "job",
@@ -55,8 +61,14 @@ EVIDENCE = [
     "photo",
     "piece",
     "pieceverdict",
+    "pointerror",
     "reading",
+    "samplingscheme",
     "slipquestion",
+    "study",
+    "studyreading",
+    "switchingnote",
+    "tapecheck",
 ]
 OURS = [model for model in admin.site._registry if model._meta.app_label == "inventory"]
 
