@@ -69,6 +69,8 @@ need_environment() {
     is_installed "$1" && let_others && return 0
     if ! environment_works; then
         say "Making the Python environment"
+        # A link leads to another tree's environment, which is not ours to clear.
+        [ ! -L .venv ] || rm .venv
         "$python" -m venv --clear .venv ||
             fail "The Python environment could not be made in $PWD/.venv; the message above says why."
     fi

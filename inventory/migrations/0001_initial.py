@@ -534,7 +534,7 @@ class Migration(migrations.Migration):
                 ('origin', models.CharField(choices=[('study', 'our own study'), ('stated', 'stated by the owner')], max_length=8)),
                 ('repeat_sd_nm', inventory.fields.NanometreField(verbose_name='repeat SD')),
                 ('person_sd_nm', inventory.fields.NanometreField(verbose_name='person SD')),
-                ('fixed_sd_nm', inventory.fields.NanometreField(default=0, help_text='Tape, level and state: in every reading alike.', verbose_name='fixed SD')),
+                ('fixed_sd_nm', inventory.fields.NanometreField(default=0, help_text='Anything else in every reading alike, as the owner states it.', verbose_name='fixed SD')),
                 ('placing_sd_nm', inventory.fields.NanometreField(default=0, help_text='Of the person SD, what is new with each side of each piece.', verbose_name='placing SD')),
                 ('repeat_dof', models.PositiveIntegerField(blank=True, null=True)),
                 ('person_dof', models.PositiveIntegerField(blank=True, null=True)),

@@ -132,7 +132,7 @@ class PointError(models.Model):
     repeat_sd_nm = NanometreField("repeat SD")
     person_sd_nm = NanometreField("person SD")
     fixed_sd_nm = NanometreField(
-        "fixed SD", default=0, help_text="Tape, level and state: in every reading alike."
+        "fixed SD", default=0, help_text="Anything else in every reading alike, as the owner states it."
     )
     placing_sd_nm = NanometreField(
         "placing SD", default=0, help_text="Of the person SD, what is new with each side of each piece."

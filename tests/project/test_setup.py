@@ -94,6 +94,18 @@ def test_an_environment_whose_making_was_cut_off_is_made_anew(tmp_path: Path) ->
     assert in_setup(tmp_path, "environment_works || say no").stdout == "no\n"
 
 
+def test_a_link_to_another_tree_s_environment_does_not_clear_it(tmp_path: Path) -> None:
+    other, ours = tmp_path / "other", tmp_path / "ours"
+    environment_in(other, named=other)
+    ours.mkdir()
+    (ours / ".venv").symlink_to(other / ".venv")
+    (ours / "some.lock").write_text("no package at all here\n")  # so it ends after the environment is made
+    done = in_setup(ours, "need_environment some.lock")
+    assert done.returncode != 0
+    assert (other / ".venv" / "bin" / "pip").exists()
+    assert not (ours / ".venv").is_symlink()
+
+
 def test_a_changed_lock_is_installed_again(tmp_path: Path) -> None:
     lock = environment_in(tmp_path, named=tmp_path)
     (tmp_path / lock).write_text("package==2\n")
