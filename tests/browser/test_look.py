@@ -198,7 +198,7 @@ def test_in_forced_colours_shapes_and_progress_remain(chromium: object, sample_p
 
 def test_the_marks_of_the_map_are_told_apart_in_greyscale_and_in_forced_colours(sample_page: Page) -> None:
     for colours in ("none", "active"):
-        sample_page.emulate_media(forced_colors=colours)  # type: ignore[arg-type]  # one of the two it takes
+        sample_page.emulate_media(forced_colors=colours)
         seen = {code: _mark_of(sample_page, code) for code in ("in", "close", "out")}
         for code, mark in seen.items():
             low, high = mark.getextrema()

@@ -240,7 +240,11 @@ def _who(people: list[dict[str, Any]]) -> list[tuple[str, str]]:  # Any: what JS
         (
             one["name"],
             labels.get(one["is_user"], one["is_user"])
-            or ("to be chosen before storing" if one["could_be"] else "nobody here; the name is kept as a note"),
+            or (
+                "to be chosen before storing"
+                if one["could_be"]
+                else "nobody here; the name is kept as a note"
+            ),
         )
         for one in people
     ]

@@ -10,8 +10,17 @@ from inventory.web.setup.forms.fields_of_model import FieldsOfModel
 
 class InstrumentForm(FieldsOfModel):
     model = Instrument
-    names = ("number", "kind", "description", "division_nm", "accuracy_class", "zero_at_end", "stated_u_nm")
-    names += ("check_every_days", "in_use_since")
+    names = (
+        "number",
+        "kind",
+        "description",
+        "division_nm",
+        "accuracy_class",
+        "zero_at_end",
+        "stated_u_nm",
+        "check_every_days",
+        "in_use_since",
+    )
     widgets = {
         "number": forms.TextInput(attrs={"size": 12}),
         "division_nm": forms.TextInput(attrs={"size": 10}),

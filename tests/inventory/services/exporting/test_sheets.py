@@ -6,6 +6,7 @@ import io
 
 import pytest
 from openpyxl import load_workbook
+from openpyxl.utils import get_column_letter
 
 from inventory.services.exporting.tables import TABLES
 from inventory.services.exporting.writing import write_export
@@ -25,5 +26,6 @@ def test_every_table_of_the_whole_workbook_has_its_heading_frozen_filtered_and_w
         sheet = book[table.name]
         assert sheet.freeze_panes == "A2", table.name
         assert sheet.auto_filter.ref == sheet.dimensions, table.name
-        for cell in sheet[1]:
-            assert sheet.column_dimensions[cell.column_letter].width >= len(str(cell.value)), cell.value
+        for number, cell in enumerate(sheet[1], start=1):
+            width = sheet.column_dimensions[get_column_letter(number)].width
+            assert width >= len(str(cell.value)), cell.value
