@@ -32,8 +32,8 @@ from inventory.services.exporting import runs as exporting
 from inventory.services.importing import carrying_out
 from inventory.services.importing import runs as importing
 from inventory.services.jobs import JobLost, Json
-from inventory.services.rejudging import REJUDGE, carry_out_rejudging
 from inventory.services.refusals import Refused
+from inventory.services.rejudging import REJUDGE, carry_out_rejudging
 
 logger = logging.getLogger(__name__)
 
