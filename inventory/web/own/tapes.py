@@ -82,6 +82,7 @@ def tape_check_result(request: HttpRequest, pk: int, check: int) -> HttpResponse
         "result": findings_of(made),
         "doubted": batches_in_doubt(made.instrument, shop=Shop.objects.current()),
         "may_decide": may(request.user, Deed.DECIDE),
+        "may_measure": may(request.user, Deed.MEASURE),
     }
     return render(request, "inventory/own/tape_check_result.html", context)
 

@@ -335,6 +335,7 @@ def test_every_field_of_every_table_is_written() -> None:
     left_out = {
         "people": {"password", "last_login", "is_superuser", "is_staff", "date_joined"},
         "imports": {"file", "job"},
+        "points": {"known_error"},  # the newest of the point's errors: worked out again
     }
     for table in TABLES:
         there = {column.path.partition("__")[0] for column in table.columns} | {
