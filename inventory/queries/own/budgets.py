@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 SOME_GIRTH_NM = 1_000_000_000
 """A tape's class is asked at a metre where no spec says how long the point is."""
 
+_TAPES = (Instrument.Kind.TAPE, Instrument.Kind.TYPING_TAPE)  # garments are seldom measured with the rule
+
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
@@ -90,7 +92,8 @@ def budget_of(
     column = _column(spec, size)
     here = next((girth for girth in column if girth.point.pk == point.pk), None)
     tapes = tuple(Instrument.objects.filter(retired_on=None).order_by("number"))
-    chosen = next((one for one in tapes if one.pk == tape), tapes[0] if tapes else None)
+    usual = next((one for one in tapes if one.kind in _TAPES), tapes[0] if tapes else None)
+    chosen = next((one for one in tapes if one.pk == tape), usual)
     parts, gaps = _parts(point, here, column, tape=chosen)
     outcomes = _outcomes(point, parts, readings=readings, people=people)
     single = outcomes[0].budget

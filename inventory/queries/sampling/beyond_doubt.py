@@ -34,10 +34,14 @@ _HIGHEST = 0.49
 
 @dataclass(frozen=True, slots=True)
 class BeyondDoubt:
-    """Pieces out beyond doubt, pieces not in beyond doubt with the rates behind them, and what that means."""
+    """Pieces out beyond doubt, pieces not in beyond doubt with the rates behind them, and what that means.
+
+    ``undecided`` of the latter are called in only because their repeats were used up and the mean decided.
+    """
 
     out: int
     not_in: int
+    undecided: int
     shelf_rates: ReadingRates
     words: tuple[str, ...]
 
@@ -51,11 +55,12 @@ def beyond_doubt(seen: Collection[FoundPiece]) -> BeyondDoubt:
     values = max((_deciding(found) for found in rows.values()), default=1) or 1
     needed = _needed(READING_DOUBT / max(len(seen), 1), claim.max_repeats, values)
     passed = min(_looking_again(float(shelf.multiplier), shelf.max_repeats), _HIGHEST)
+    called_in = [rows.get(piece.verdict_id or 0, {}) for piece in seen if piece.shelf == "in"]
+    undecided = sum(map(_by_mean_alone, called_in))
     return BeyondDoubt(
         out=sum(_is_out(rows.get(piece.verdict_id or 0, {}), needed) for piece in seen),
-        not_in=sum(
-            piece.shelf != "in" or _by_mean_alone(rows.get(piece.verdict_id or 0, {})) for piece in seen
-        ),
+        not_in=len(seen) - len(called_in) + undecided,
+        undecided=undecided,
         shelf_rates=ReadingRates(false_good=passed),
         words=(_words_of_claim(needed, len(seen), values, claim.max_repeats), _words_of_shelf(passed)),
     )

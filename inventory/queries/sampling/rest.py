@@ -24,7 +24,7 @@ from inventory.calc.sampling.remaining import (
     say_left,
     say_limits,
 )
-from inventory.queries.sampling.beyond_doubt import READING_DOUBT, beyond_doubt
+from inventory.queries.sampling.beyond_doubt import READING_DOUBT, BeyondDoubt, beyond_doubt
 
 if TYPE_CHECKING:
     from inventory.queries.sampling.standing import SampleStanding
@@ -75,10 +75,12 @@ def said_of_rest(standing: SampleStanding) -> SaidOfRest | None:
     kept = careful = None
     if agreed is not None:
         most = most_allowed(size, Decimal(agreed) / 100)
-        kept, careful = chance_within(claim, most_bad=most), chance_within(shelf, most_bad=most)
+        kept = chance_within(claim, most_bad=most)
+        # To count a toss of the coin as bad makes a limit careful, and a chance simply wrong.
+        careful = None if shown.undecided else chance_within(shelf, most_bad=most)
     return SaidOfRest(
         claim=say_limits(claim_limits, beyond_doubt=True),
-        left=say_left(left_limits),
+        left=f"{say_left(left_limits)} {_counted(shown, len(seen))}",
         kept_words="" if kept is None else _say_kept(kept, agreed),
         careful_words="" if careful is None else say_chance(careful),
         assumptions=(*shown.words, *_assumptions(standing)),
@@ -119,8 +121,22 @@ def as_document(said: SaidOfRest) -> dict[str, Any]:  # Any: JSON
     }
 
 
+def _counted(shown: BeyondDoubt, seen: int) -> str:
+    """What the sentence for the shelf counts as out, so that nobody takes it for what was called out."""
+    words = (
+        f"Counted as out, to be careful: {shown.not_in} of the {seen} measured, whatever is not in tolerance "
+        "beyond doubt"
+    )
+    if shown.undecided:
+        words += f"; {shown.undecided} of them were called in by their mean alone, after all repeats"
+    return f"{words}."
+
+
 def _say_kept(kept: Chance, agreed: Decimal | None) -> str:
-    return f"Agreed: at most {agreed} % bad, {kept.most_bad} of {kept.sample.batch_size}. {say_chance(kept)}"
+    return (
+        f"Agreed: at most {agreed} % bad, {kept.most_bad} of {kept.sample.batch_size}. {say_chance(kept)} "
+        "Only what is out beyond doubt is counted in that."
+    )
 
 
 def _chances(standing: SampleStanding, inspected: int) -> tuple[float, float] | None:

@@ -411,6 +411,11 @@ def test_sentences_in_plain_words(sample: Sample, sides: Sides, sentence: str) -
     assert say_limits(limits_of_bad(sample, sides=sides)) == sentence
 
 
+def test_none_beyond_doubt_is_not_none_at_all() -> None:
+    sentence = say_limits(limits_of_bad(Sample(80, 13, 0), sides=Sides.AT_LEAST), beyond_doubt=True)
+    assert sentence.startswith("Of 80 pieces 13 were measured and none is out beyond doubt; ")
+
+
 @pytest.mark.parametrize(
     ("sides", "sentence"),
     [

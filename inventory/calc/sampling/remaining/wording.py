@@ -79,9 +79,9 @@ all, equally likely beforehand).
 
 def _seen(sample: Sample, *, beyond_doubt: bool) -> str:
     measured = f"{sample.inspected or 'none'} {_was(sample.inspected or 1)} measured"
-    if not sample.bad:
-        return f"Of {_pieces(sample.batch_size)} {measured} and none is out"
     sure = " beyond doubt" if beyond_doubt else ""
+    if not sample.bad:
+        return f"Of {_pieces(sample.batch_size)} {measured} and none is out{sure}"
     return f"Of {_pieces(sample.batch_size)} {measured} and {sample.bad} {_is(sample.bad)} out{sure}"
 
 
