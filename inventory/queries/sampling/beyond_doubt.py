@@ -36,7 +36,7 @@ _HIGHEST = 0.49
 class BeyondDoubt:
     """Pieces out beyond doubt, pieces not in beyond doubt with the rates behind them, and what that means.
 
-    ``undecided`` of the latter are called in only because their repeats were used up and the mean decided.
+    ``undecided`` of the latter are too close to call, or in only because the mean decided after all repeats.
     """
 
     out: int
@@ -56,11 +56,11 @@ def beyond_doubt(seen: Collection[FoundPiece]) -> BeyondDoubt:
     needed = _needed(READING_DOUBT / max(len(seen), 1), claim.max_repeats, values)
     passed = min(_looking_again(float(shelf.multiplier), shelf.max_repeats), _HIGHEST)
     called_in = [rows.get(piece.verdict_id or 0, {}) for piece in seen if piece.shelf == "in"]
-    undecided = sum(map(_by_mean_alone, called_in))
+    not_in = len(seen) - len(called_in) + sum(map(_by_mean_alone, called_in))
     return BeyondDoubt(
         out=sum(_is_out(rows.get(piece.verdict_id or 0, {}), needed) for piece in seen),
-        not_in=len(seen) - len(called_in) + undecided,
-        undecided=undecided,
+        not_in=not_in,
+        undecided=not_in - sum(piece.shelf == "out" for piece in seen),
         shelf_rates=ReadingRates(false_good=passed),
         words=(_words_of_claim(needed, len(seen), values, claim.max_repeats), _words_of_shelf(passed)),
     )

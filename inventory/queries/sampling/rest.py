@@ -128,7 +128,7 @@ def _counted(shown: BeyondDoubt, seen: int) -> str:
         "beyond doubt"
     )
     if shown.undecided:
-        words += f"; {shown.undecided} of them were called in by their mean alone, after all repeats"
+        words += f"; {shown.undecided} of them too close to call, or in by their mean alone after all repeats"
     return f"{words}."
 
 

@@ -324,6 +324,24 @@ def test_too_close_to_call_does_not_refuse_but_is_not_taken_for_good_either() ->
     assert said is not None
     assert said.left_limits.among_left.most > clean.left_limits.among_left.most
     assert said.claim == clean.claim
+    assert clean.careful is not None
+    assert said.careful is None  # a toss of the coin counted as bad would make the chance wrong
+
+
+def test_a_piece_in_by_its_mean_alone_makes_the_limit_careful_and_no_chance_is_told() -> None:
+    batch = big_batch(120)
+    agreed(batch)
+    sample = drawn(batch)
+    measure(sample)
+    row = ["L", 361_000_000, 1_800_000, 3_000_000, 3_600_000, 4, "in", "close", 0, 0]
+    row[9] = int(Flag.DECIDING | Flag.BY_FINAL_RULE)
+    factories.make_verdict(sample.pieces[0].piece, shelf="in", findings={"WA": [row]})
+    said = said_of_rest(_standing(batch))
+    assert said is not None
+    assert said.careful is None
+    assert said.careful_words == ""
+    assert "1 of the 20 measured" in said.left
+    assert said.left.endswith("1 of them too close to call, or in by their mean alone after all repeats.")
 
 
 def test_the_sentence_on_the_rest_is_for_the_batch_and_allows_for_wrong_calls(owner: User) -> None:
