@@ -41,16 +41,17 @@ def main(arguments: Sequence[str]) -> None:
                 "first": first,
                 "pages": wanted.pages,
                 "file": str(wanted.file.path),
-                "peak_mib": _peak_mib(),
+                "peak_mib": _peak_mib(drawn_apart=documents.sheet_count(wanted) > render.STRETCH),
             }
         )
     )
 
 
-def _peak_mib() -> float:
-    """Of this process and of those that draw at once, each of them taken as large as the largest."""
-    drawing = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss * apart.processes_at_once()
-    return (resource.getrusage(resource.RUSAGE_SELF).ru_maxrss + drawing) / 1024
+def _peak_mib(*, drawn_apart: bool) -> float:
+    """Of this process, and of those that draw a long document, each of them taken as large as the largest."""
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    one_drawing = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss if drawn_apart else 0
+    return (own + one_drawing * apart.processes_at_once()) / 1024
 
 
 def _wanted(kind: str, batch: Batch) -> Document:

@@ -24,15 +24,13 @@ def read_by(
         column: [one for one in pieces.readings if (one.code, one.side) == column] for column in columns
     }
     paired = [code for code, side in columns if side == "R"]
-    if counts.max(initial=0) <= 1 and all(len(repeats) <= 1 for repeats in of_column.values()):
-        shared = {code: _same(of_column[code, "L"], of_column[code, "R"], members) for code in paired}
-        if all(same.all() for same in shared.values()):
-            return None
-        return ReadBy(np.ones(counts.shape, np.int64), shared)
     squares = np.ones(counts.shape, np.int64)
-    shared = {code: np.ones(len(members), np.int64) for code in paired}
-    for row, piece in enumerate(members.tolist()):
-        took = {column: _took(repeats, piece) for column, repeats in of_column.items()}
+    shared = {code: _same(of_column[code, "L"], of_column[code, "R"], members) for code in paired}
+    with_repeats = np.flatnonzero((counts > 1).any(axis=1))
+    if not len(with_repeats) and all(same.all() for same in shared.values()):
+        return None
+    for row in with_repeats.tolist():
+        took = {column: _took(repeats, int(members[row])) for column, repeats in of_column.items()}
         for place, column in enumerate(columns):
             squares[row, place] = sum(count * count for count in took[column].values()) or 1
         for code in paired:
@@ -43,14 +41,18 @@ def read_by(
 
 
 def _same(left: list[Readings], right: list[Readings], members: Lengths) -> Lengths:
-    """1 where one person read both halves, or only one half was read."""
-    if not left or not right:
-        return np.ones(len(members), np.int64)
-    (one,), (other,) = left, right
-    both = (one.nm[members] >= 0) & (other.nm[members] >= 0)
-    differ = np.array(one.by)[members] != np.array(other.by)[members]
-    shared: Lengths = 1 - (both & differ).astype(np.int64)
+    """1 where one person read both halves, or only one half was read; for pieces without repeats."""
+    one, other = _reader(left, members), _reader(right, members)
+    shared: Lengths = 1 - ((one >= 0) & (other >= 0) & (one != other)).astype(np.int64)
     return shared
+
+
+def _reader(repeats: list[Readings], members: Lengths) -> Lengths:
+    """Who read each piece, any of them where several did; -1 where nobody did."""
+    who = np.full(len(members), -1, np.int64)
+    for one in repeats:
+        who = np.where(one.nm[members] >= 0, np.array(one.by, np.int64)[members], who)
+    return who
 
 
 def _took(repeats: list[Readings], piece: int) -> Counter[int]:

@@ -158,7 +158,7 @@ def _context(
     ]
     return {
         "place": place,
-        "asking": asking,
+        "asked": asking,
         "step": asking.step,
         "lines": lines,
         "rows": walk_rows(lines),
